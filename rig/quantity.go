@@ -1,0 +1,42 @@
+package rig
+
+// Source says where a quantity's value comes from.
+type Source string
+
+const (
+	Absent     Source = ""
+	Measured   Source = "measured"
+	Unmeasured Source = "unmeasured" // taken from a template and never measured
+	Default    Source = "default"    // not in the document; `check` lists it
+)
+
+// Position is a place in a file, 1-based.
+type Position struct {
+	File      string
+	Line, Col int
+}
+
+// Quantity is one number of the document with its tolerance. A document writes it as a plain number, as `460 ± 5`
+// (or `460±5`, `460 +- 5`), and with the word `unmeasured` behind it when it comes from a template.
+type Quantity struct {
+	Value  float64
+	Tol    float64 // half-width that holds 95 of 100 times; never negative
+	Unit   string  // "mm", "deg" or "kg"
+	Source Source
+	Path   string // in the document, such as support.legs.foot_radius_mm or tube.train.items[2].length_mm
+	Pos    Position
+	// ID is the index in Rig.Quantities, set by Load.
+	ID int
+}
+
+// Set tells whether there is a value, from the document or by default.
+func (q *Quantity) Set() bool { return q.Source != Absent }
+
+// Length is a quantity in millimetres.
+type Length struct{ Quantity }
+
+// Angle is a quantity in degrees.
+type Angle struct{ Quantity }
+
+// Mass is a quantity in kilograms.
+type Mass struct{ Quantity }
