@@ -1,0 +1,233 @@
+package rig
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The two conditions that every rig has, for what moves by itself.
+const (
+	FocuserTravel = "focuser travel"
+	RotatorSweep  = "rotator sweep"
+)
+
+// Assemble makes the parts that follow from the document, each in its frame, under what is known of the named
+// conditions. Places are mm: ground parts from the world's origin, all others from the crossing of the axes.
+//
+// Parts of a condition that does not hold are left out; a train item that is left out still keeps its place in the stack.
+// What moves by itself is covered at its worst, never cut short: a focuser's travel lengthens it and everything behind it,
+// a rotator's sweep replaces what turns by shapes that hold it at every angle.
+//
+// The rig must come from Load (or have its Quantities numbered and its defaults filled in likewise). It returns an error
+// for a condition or joint that the document does not have and for lengths that give no solid; it changes nothing.
+func (r *Rig) Assemble(c Conditions) (*Assembly, error) {
+	if r.Mount.Zero == nil || r.Mount.PolarAxis == nil {
+		return nil, fmt.Errorf("%s: the rig has no zero errors or polar axis: read it with Load, which fills in the defaults", r.Path)
+	}
+	if err := r.knownConditions(c); err != nil {
+		return nil, err
+	}
+	b := &assembler{r: r, c: c, item: map[string]string{}}
+	b.head()
+	b.support()
+	b.mount()
+	b.tube()
+	if b.err != nil {
+		return nil, b.err
+	}
+	z, pa := r.Mount.Zero, r.Mount.PolarAxis
+	asm := &Assembly{
+		Parts:           b.parts,
+		CrossingMM:      [3]float64{b.o.X, b.o.Y, b.o.Z},
+		LatitudeDeg:     r.Site.LatitudeDeg,
+		AltitudeDeg:     pa.AltitudeDeg.Value,
+		AzimuthErrorDeg: pa.AzimuthErrorDeg.Value,
+		RAZero:          z.RADeg.ID,
+		DecZero:         z.DecDeg.ID,
+		Cone:            z.ConeDeg.ID,
+		PolarAltitude:   pa.AltitudeDeg.ID,
+		PolarAzimuth:    pa.AzimuthErrorDeg.ID,
+	}
+	var err error
+	if asm.Joined, err = b.joined(); err != nil {
+		return nil, err
+	}
+	return asm, nil
+}
+
+// assembler gathers the parts of one rig. The first error stays.
+type assembler struct {
+	r     *Rig
+	c     Conditions
+	parts []Part
+	item  map[string]string // part name → name in the document, where they differ
+	err   error
+
+	// The head: where the axes cross and where the polar axis points. World frame, mm.
+	upright r3.Vec  // the crossing before the support leans
+	o       r3.Vec  // the crossing
+	lean    placing // about the world's origin
+	toPole  r3.Vec  // horizontal, towards the polar axis' elevated end
+	west    r3.Vec  // the head's W: horizontal, square to it
+}
+
+func (b *assembler) fail(path, format string, args ...any) {
+	if b.err == nil {
+		b.err = fmt.Errorf("%s: %s: %s", b.r.Path, path, fmt.Sprintf(format, args...))
+	}
+}
+
+// head places the crossing: above the centre line of the support, then towards the elevated pole, then leant with the
+// support about the world's origin.
+func (b *assembler) head() {
+	m, s := &b.r.Mount, &b.r.Support
+	pole := 0.0 // azimuth of the polar axis' elevated end
+	if b.r.Site.LatitudeDeg < 0 {
+		pole = 180
+	}
+	sin, cos := math.Sincos((pole + m.PolarAxis.AzimuthErrorDeg.Value) * rad)
+	b.toPole = r3.Vec{X: sin, Y: cos}
+	b.west = r3.Vec{X: -cos, Y: sin}
+	height := 0.0
+	for _, q := range b.crossingHeights() {
+		height += q.Value
+	}
+	b.upright = r3.Add(r3.Scale(m.CrossingMM.OffsetMM.Value, b.toPole), r3.Vec{Z: height})
+	b.lean = identity
+	if s.Level != nil {
+		b.lean = turnAbout(r3.Vec{}, b.leanAxis(), s.Level.LeanDeg.Value*rad)
+	}
+	b.o = b.lean.apply(b.upright)
+}
+
+// leanAxis is the horizontal axis about which the support leans to its azimuth: z × that direction.
+func (b *assembler) leanAxis() r3.Vec {
+	sin, cos := math.Sincos(b.r.Support.Level.AzimuthDeg.Value * rad)
+	return r3.Vec{X: -cos, Y: sin}
+}
+
+// crossingHeights lists the quantities that add up to the height of the crossing.
+func (b *assembler) crossingHeights() []*Quantity {
+	qs := []*Quantity{&b.r.Support.HeightMM.Quantity, &b.r.Mount.CrossingMM.HeightMM.Quantity}
+	if e := b.r.Support.Extension; e != nil {
+		qs = append(qs, &e.HeightMM.Quantity)
+	}
+	return qs
+}
+
+// absent tells whether parts of the named condition are known not to be there.
+func (b *assembler) absent(condition string) bool {
+	return condition != "" && b.c[condition] == HoldsNot
+}
+
+// add closes a piece and takes it in.
+func (b *assembler) add(p *piece, condition string, mass *Mass) {
+	if b.absent(condition) {
+		return
+	}
+	p.part.Condition = condition
+	if mass != nil {
+		p.part.MassKg = mass.Value
+	}
+	for i, s := range p.part.SizeMM {
+		cone := p.part.Shape == Cone && i < 2 // one end of a cone may be a point
+		if !(s > 0 || (cone && s == 0 && p.part.SizeMM[0]+p.part.SizeMM[1] > 0)) {
+			b.fail(p.part.From, "%s would be a %s of size %v mm: every size must be above 0", p.part.Name, p.part.Shape, p.part.SizeMM)
+			return
+		}
+	}
+	b.parts = append(b.parts, p.done())
+}
+
+// joined lists the pairs that touch by construction: the two housings where the axes cross, and what sits on the end of the
+// declination housing; then the document's own.
+func (b *assembler) joined() ([][2]int, error) {
+	named := map[string][]int{}
+	for i, p := range b.parts {
+		named[p.Name] = append(named[p.Name], i)
+		if n, ok := b.item[p.Name]; ok {
+			named[n] = append(named[n], i)
+		}
+	}
+	var out [][2]int
+	join := func(x, y string) {
+		for _, i := range named[x] {
+			for _, j := range named[y] {
+				if i != j {
+					out = append(out, [2]int{min(i, j), max(i, j)})
+				}
+			}
+		}
+	}
+	join("polar housing", "declination housing")
+	join("declination housing", "saddle")
+	// The dovetail's underside is the saddle's clamping face, a plane square to the declination axis at its end: the gap
+	// between a plate that turns in that plane and a round housing about that axis never changes.
+	join("declination housing", "dovetail")
+
+	for i, j := range b.r.Joints {
+		for _, n := range j {
+			if len(named[n]) == 0 && !b.leftOut(n) {
+				return nil, fmt.Errorf("%s: joints[%d]: there is no part %q: the parts are %s", b.r.Path, i, n, b.names())
+			}
+		}
+		join(j[0], j[1])
+	}
+	slices.SortFunc(out, func(x, y [2]int) int {
+		if x[0] != y[0] {
+			return x[0] - y[0]
+		}
+		return x[1] - y[1]
+	})
+	return slices.Compact(out), nil
+}
+
+func (b *assembler) names() string {
+	var out []string
+	for _, p := range b.parts {
+		out = append(out, fmt.Sprintf("%q", p.Name))
+	}
+	return strings.Join(out, ", ")
+}
+
+// leftOut tells whether the document names a part that a condition left out.
+func (b *assembler) leftOut(name string) bool {
+	t := &b.r.Tube
+	for _, s := range t.Sections {
+		if s.Name == name {
+			return b.absent(s.Condition)
+		}
+	}
+	if t.Train != nil {
+		for _, s := range t.Train.Items {
+			if s.Name == name {
+				return b.absent(s.Condition)
+			}
+		}
+	}
+	for _, list := range [][]ExtraPart{b.r.Support.Obstacles, b.r.Mount.Parts, t.Parts, b.r.Parts} {
+		for _, s := range list {
+			if s.Name == name {
+				return b.absent(s.Condition)
+			}
+		}
+	}
+	return false
+}
+
+func (r *Rig) knownConditions(c Conditions) error {
+	known := []string{FocuserTravel, RotatorSweep}
+	for _, k := range r.Conditions {
+		known = append(known, k.Name)
+	}
+	for name := range c {
+		if !slices.Contains(known, name) {
+			return fmt.Errorf("condition %q: %s has no such condition: it has %q", name, r.Path, known)
+		}
+	}
+	return nil
+}
