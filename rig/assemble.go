@@ -85,12 +85,12 @@ func (b *assembler) fail(path, format string, args ...any) {
 // support about the world's origin.
 func (b *assembler) head() {
 	m, s := &b.r.Mount, &b.r.Support
-	pole := 0.0 // azimuth of the polar axis' elevated end
+	hemisphere := 1.0 // the elevated pole is north or south; 0 counts as north
 	if b.r.Site.LatitudeDeg < 0 {
-		pole = 180
+		hemisphere = -1
 	}
-	sin, cos := math.Sincos((pole + m.PolarAxis.AzimuthErrorDeg.Value) * rad)
-	b.toPole = r3.Vec{X: sin, Y: cos}
+	sin, cos := math.Sincos(m.PolarAxis.AzimuthErrorDeg.Value * rad) // clockwise: north turns to the east
+	b.toPole = r3.Vec{X: hemisphere * sin, Y: hemisphere * cos}
 	b.west = r3.Vec{X: -cos, Y: sin}
 	height := 0.0
 	for _, q := range b.crossingHeights() {

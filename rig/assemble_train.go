@@ -132,13 +132,30 @@ func (b *assembler) cover(it *Item, from string, r *Rotator, s span) []*piece {
 		return []*piece{along(p)}
 
 	case half >= 90:
-		// Half a turn or more: the round about the axis through the farthest corner. Widths move that by half of their
-		// change, offsets by theirs, at most.
-		reach := off + size[0]/2
+		// Half a turn or more: the round about the axis through the farthest point, R = √(x² + y²) out (of a round item: of its
+		// centre, and its radius more). ∂R/∂x = x/R, at most at the largest x and the least y of the tolerance box.
+		ox, oy := &it.OffsetXMM.Quantity, &it.OffsetYMM.Quantity
+		x, y, tx, ty := math.Abs(offset.X), math.Abs(offset.Y), ox.Tol, oy.Tol
 		if len(size) == 2 {
-			reach = math.Hypot(math.Abs(offset.X)+size[0]/2, math.Abs(offset.Y)+size[1]/2)
+			x, y = x+size[0]/2, y+size[1]/2
+			tx, ty = tx+it.WidthMM.Tol/2, ty+it.HeightMM.Tol/2
 		}
-		return []*piece{along(shape(it.Name, 2*reach).sized(widths...).along(offsets...))}
+		byX := (x + tx) / math.Hypot(x+tx, math.Max(0, y-ty))
+		byY := (y + ty) / math.Hypot(y+ty, math.Max(0, x-tx))
+		reach := math.Hypot(x, y)
+		if len(size) == 1 {
+			reach += size[0] / 2
+		}
+		p := shape(it.Name, 2*reach)
+		if len(size) == 1 {
+			p.sized(&it.DiameterMM.Quantity)
+		} else {
+			p.by(&it.WidthMM.Quantity, byX/2)
+			p.by(&it.HeightMM.Quantity, byY/2)
+		}
+		p.by(ox, byX)
+		p.by(oy, byY)
+		return []*piece{along(p)}
 	}
 	n := math.Max(1, math.Ceil(2*half/coverDeg))
 	α := half / n * rad
