@@ -1,0 +1,173 @@
+package report
+
+import (
+	"math"
+
+	"legroom/axes"
+	"legroom/rig"
+	"legroom/room"
+)
+
+// Span is [from, to].
+type Span [2]float64
+
+// LimitsDoc is the document of `legroom limits`.
+type LimitsDoc struct {
+	Rig string `json:"rig"`
+	Basis
+	Confirmed     bool         `json:"confirmed" jsonschema_description:"whether the owner has confirmed the set-up list tonight; until then the limits are planned only"`
+	ByDeclination []RowDoc     `json:"by_declination"`
+	TwoNumber     TwoNumberDoc `json:"two_number"`
+	RoomPercent   ShareDoc     `json:"room_percent" jsonschema_description:"free part of the sky above the horizon"`
+	Mine          *MineDoc     `json:"mine,omitempty"`
+}
+
+// RowDoc is the answer for one band of declination, the worst over the band.
+type RowDoc struct {
+	DecFromDeg   float64     `json:"dec_from_deg"`
+	DecToDeg     float64     `json:"dec_to_deg"`
+	DecDeg       float64     `json:"dec_deg" jsonschema_description:"the middle of the band"`
+	WestFreeH    []Span      `json:"west_free_h" jsonschema_description:"free hour angles on side west, unwrapped, rounded inwards"`
+	EastFreeH    []Span      `json:"east_free_h"`
+	StopH        *float64    `json:"stop_h" jsonschema:"nullable" jsonschema_description:"where an unattended run on side west must end; null only when stop_reason says that there is no such hour angle"`
+	StopReason   room.Reason `json:"stop_reason" jsonschema:"enum=room,enum=travel,enum=horizon,enum=never_ends,enum=never_usable" jsonschema_description:"horizon: no limit, it sets first; never_ends: no limit, it neither sets nor meets anything"`
+	ResumeH      *float64    `json:"resume_h" jsonschema:"nullable" jsonschema_description:"where the run on side east may start at the earliest; null as stop_h"`
+	ResumeReason room.Reason `json:"resume_reason" jsonschema:"enum=room,enum=travel,enum=horizon,enum=never_ends,enum=never_usable"`
+	FlipH        []Span      `json:"flip_h" jsonschema_description:"start hour angles from which the flip is proven"`
+	IdleMin      float64     `json:"idle_min" jsonschema_description:"minutes between stop and resume when no flip window exists"`
+}
+
+// TwoNumberDoc is one RA axis limit a side.
+type TwoNumberDoc struct {
+	WestDeg               float64     `json:"west_deg" jsonschema_description:"RA axis from counterweight-down"`
+	EastDeg               float64     `json:"east_deg"`
+	EntryStepDeg          float64     `json:"entry_step_deg" jsonschema_description:"step in which the mount takes a limit"`
+	WestEntryDeg          float64     `json:"west_entry_deg" jsonschema_description:"to enter: rounded down to the step"`
+	EastEntryDeg          float64     `json:"east_entry_deg"`
+	WestPastMeridianMin   float64     `json:"west_past_meridian_min" jsonschema_description:"of west_deg; negative: before the meridian"`
+	EastBeforeMeridianMin float64     `json:"east_before_meridian_min" jsonschema_description:"of east_deg; negative: past the meridian"`
+	Safe                  bool        `json:"safe" jsonschema_description:"every pose above the horizon between them is proven free"`
+	RoomCostPercent       float64     `json:"room_cost_percent" jsonschema_description:"of the room on either side with limits by declination"`
+	Unprotected           []IslandDoc `json:"unprotected" jsonschema_description:"contact inside the pair: not protected by these numbers"`
+	Strict                StrictDoc   `json:"strict" jsonschema_description:"the largest pair with nothing unprotected inside"`
+}
+
+// StrictDoc is the pair with nothing unprotected inside.
+type StrictDoc struct {
+	WestDeg         float64 `json:"west_deg"`
+	EastDeg         float64 `json:"east_deg"`
+	WestEntryDeg    float64 `json:"west_entry_deg"`
+	EastEntryDeg    float64 `json:"east_entry_deg"`
+	RoomCostPercent float64 `json:"room_cost_percent"`
+}
+
+// IslandDoc is a place of contact inside a pair of limits.
+type IslandDoc struct {
+	Side       string  `json:"side" jsonschema:"enum=west,enum=east"`
+	RAFromDeg  float64 `json:"ra_axis_from_deg"`
+	RAToDeg    float64 `json:"ra_axis_to_deg"`
+	DecFromDeg float64 `json:"dec_from_deg"`
+	DecToDeg   float64 `json:"dec_to_deg"`
+	A          string  `json:"a"`
+	B          string  `json:"b"`
+}
+
+// ShareDoc is the room in percent.
+type ShareDoc struct {
+	West   float64 `json:"west"`
+	East   float64 `json:"east"`
+	Either float64 `json:"either"`
+}
+
+// MineDoc answers for the limits that the owner already has.
+type MineDoc struct {
+	WestDeg         float64     `json:"west_deg"`
+	EastDeg         float64     `json:"east_deg"`
+	Safe            bool        `json:"safe"`
+	Contacts        []IslandDoc `json:"contacts"`
+	RoomCostPercent float64     `json:"room_cost_percent"`
+	BestCostPercent float64     `json:"best_room_cost_percent" jsonschema_description:"of the best pair, to compare"`
+}
+
+// Limits returns the document of a rig's limits. mine may be nil.
+func Limits(r *rig.Rig, l *room.Limits, mine *room.Mine, confirmed bool) LimitsDoc {
+	d := LimitsDoc{
+		Rig: r.Name,
+		Basis: Basis{Fingerprint: l.Fingerprint, MarginMM: l.MarginMM, Mode: l.Mode, ToleranceMM: up(l.ToleranceMM),
+			Unmeasured: append([]string{}, l.Unmeasured...)},
+		Confirmed:     confirmed,
+		ByDeclination: []RowDoc{},
+		TwoNumber:     twoNumber(l.Two, r.Mount.EntryStepDeg),
+		RoomPercent:   ShareDoc{West: percent(l.Room.West), East: percent(l.Room.East), Either: percent(l.Room.Either)},
+	}
+	for i := range l.Rows {
+		d.ByDeclination = append(d.ByDeclination, rowDoc(&l.Rows[i]))
+	}
+	if mine != nil {
+		d.Mine = &MineDoc{WestDeg: nearest(axes.Deg(mine.West)), EastDeg: nearest(axes.Deg(mine.East)), Safe: mine.Safe,
+			Contacts: islands(mine.Contacts), RoomCostPercent: percent(mine.RoomCost), BestCostPercent: percent(mine.Best.RoomCost)}
+	}
+	return d
+}
+
+// percent keeps four decimals of a share.
+func percent(share float64) float64 { return math.Round(share*1e6) / 1e4 }
+
+func rowDoc(r *room.Row) RowDoc {
+	d := RowDoc{
+		DecFromDeg: nearest(axes.Deg(r.DecFrom)), DecToDeg: nearest(axes.Deg(r.DecTo)), DecDeg: nearest(axes.Deg((r.DecFrom + r.DecTo) / 2)),
+		WestFreeH: inward(r.West), EastFreeH: inward(r.East), FlipH: inward(r.Flip),
+		StopReason: r.Stop.Reason, ResumeReason: r.Resume.Reason,
+		IdleMin: up(axes.Minutes(r.Idle)),
+	}
+	if hasAngle(r.Stop.Reason) {
+		h := down(axes.Hours(r.Stop.HourAngle))
+		d.StopH = &h
+	}
+	if hasAngle(r.Resume.Reason) {
+		h := up(axes.Hours(r.Resume.HourAngle))
+		d.ResumeH = &h
+	}
+	return d
+}
+
+// hasAngle tells whether a run ends at an hour angle at all.
+func hasAngle(r room.Reason) bool { return r != room.NeverEnds && r != room.NeverUsable }
+
+// inward converts to hours and rounds each interval inwards; one that rounds away is left out.
+func inward(in []room.Interval) []Span {
+	out := []Span{}
+	for _, i := range in {
+		if s := (Span{up(axes.Hours(i.From)), down(axes.Hours(i.To))}); s[0] <= s[1] {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+func twoNumber(t room.TwoNumber, step float64) TwoNumberDoc {
+	if step <= 0 {
+		step = 1
+	}
+	return TwoNumberDoc{
+		WestDeg: down(axes.Deg(t.West)), EastDeg: down(axes.Deg(t.East)),
+		EntryStepDeg: step, WestEntryDeg: entry(t.West, step), EastEntryDeg: entry(t.East, step),
+		WestPastMeridianMin: down(pastLevel(axes.Deg(t.West))), EastBeforeMeridianMin: down(pastLevel(axes.Deg(t.East))),
+		Safe: t.Safe, RoomCostPercent: percent(t.RoomCost), Unprotected: islands(t.Unprotected),
+		Strict: StrictDoc{WestDeg: down(axes.Deg(t.StrictWest)), EastDeg: down(axes.Deg(t.StrictEast)),
+			WestEntryDeg: entry(t.StrictWest, step), EastEntryDeg: entry(t.StrictEast, step), RoomCostPercent: percent(t.StrictRoomCost)},
+	}
+}
+
+// pastLevel is how many minutes of time an RA axis limit lies beyond the level counterweight bar, which on both sides is
+// where an aligned head has its target on the meridian: 4 minutes a degree.
+func pastLevel(deg float64) float64 { return (deg - 90) * 60 / axes.DegPerHour }
+
+func islands(in []room.Island) []IslandDoc {
+	out := []IslandDoc{}
+	for _, i := range in {
+		out = append(out, IslandDoc{Side: i.Side.String(), RAFromDeg: down(axes.Deg(i.RAFrom)), RAToDeg: up(axes.Deg(i.RATo)),
+			DecFromDeg: down(axes.Deg(i.DecFrom)), DecToDeg: up(axes.Deg(i.DecTo)), A: i.A, B: i.B})
+	}
+	return out
+}

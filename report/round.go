@@ -1,0 +1,89 @@
+package report
+
+import (
+	"fmt"
+	"math"
+
+	"legroom/axes"
+)
+
+// Numbers are rounded on the way out, and always to the side that takes room away: where a run ends, down; where it
+// starts, up; a lower bound of a gap, down.
+
+// Digits of the machine-readable output: a millionth of an hour is 0.0036 s, a millionth of a millimetre an atom's width.
+const perUnit = 1e6
+
+func down(x float64) float64    { return zero(math.Floor(x*perUnit) / perUnit) }
+func up(x float64) float64      { return zero(math.Ceil(x*perUnit) / perUnit) }
+func nearest(x float64) float64 { return zero(math.Round(x*perUnit) / perUnit) }
+
+// zero turns −0 into 0, which JSON and text would show.
+func zero(x float64) float64 { return x + 0 }
+
+// entry rounds a limit, radians of axis, down to the mount's entry step, degrees.
+func entry(rad, stepDeg float64) float64 {
+	if stepDeg <= 0 {
+		stepDeg = 1
+	}
+	n := math.Floor(axes.Deg(rad) / stepDeg)
+	for n*stepDeg > axes.Deg(rad) {
+		n--
+	}
+	return zero(math.Round(n*stepDeg*1e9) / 1e9)
+}
+
+// minutesDown and minutesUp are whole minutes of time for radians of hour angle.
+func minutesDown(rad float64) int { return int(math.Floor(axes.Minutes(rad))) }
+func minutesUp(rad float64) int   { return int(math.Ceil(axes.Minutes(rad))) }
+
+// signed writes whole minutes with their sign: "−12 min", "+3 h 05 min" from a hundred minutes on.
+func signed(min int) string {
+	sign := "+"
+	if min < 0 {
+		sign, min = "−", -min
+	}
+	if min < 100 {
+		return fmt.Sprintf("%s%d min", sign, min)
+	}
+	return fmt.Sprintf("%s%d h %02d min", sign, min/60, min%60)
+}
+
+// duration writes whole minutes that have no sign.
+func duration(min int) string {
+	if min < 60 {
+		return fmt.Sprintf("%d min", min)
+	}
+	return fmt.Sprintf("%d h %02d min", min/60, min%60)
+}
+
+// angle writes degrees with their sign and as few decimals as they need, at most max.
+func angle(deg float64, max int) string {
+	s := plain(math.Abs(deg), max)
+	switch {
+	case s == "0":
+		return "0°"
+	case deg < 0:
+		return "−" + s + "°"
+	}
+	return "+" + s + "°"
+}
+
+// plain writes a number with at most max decimals and no trailing zeros.
+func plain(x float64, max int) string {
+	s := fmt.Sprintf("%.*f", max, x)
+	if max > 0 {
+		for s[len(s)-1] == '0' {
+			s = s[:len(s)-1]
+		}
+		if s[len(s)-1] == '.' {
+			s = s[:len(s)-1]
+		}
+	}
+	if s == "-0" {
+		return "0"
+	}
+	if s[0] == '-' {
+		return "−" + s[1:]
+	}
+	return s
+}
