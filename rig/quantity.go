@@ -32,6 +32,18 @@ type Quantity struct {
 // Set tells whether there is a value, from the document or by default.
 func (q *Quantity) Set() bool { return q.Source != Absent }
 
+// String gives the quantity as a document writes it, with its tolerance and without its unit: `460 ± 5 unmeasured`.
+func (q *Quantity) String() string {
+	s := format(q.Value)
+	if q.Tol > 0 {
+		s += " ± " + format(q.Tol)
+	}
+	if q.Source == Unmeasured {
+		s += " unmeasured"
+	}
+	return s
+}
+
 // Length is a quantity in millimetres.
 type Length struct{ Quantity }
 

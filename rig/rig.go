@@ -6,11 +6,15 @@
 // centre of the saddle, forward positive.
 package rig
 
+// The tags on the fields are the rules that Load checks and the schema shows: min and max (inclusive), above
+// (exclusive), oneof, default (the value when the key is absent), tol (the tolerance when none is written; "none" where
+// none may be), fingerprint:"-" (does not affect a gap or a limit). A key without omitempty must be there.
+
 // Rig is one document: site, support, mount, tube, with everything attached.
 type Rig struct {
 	Legroom  int    `yaml:"legroom"` // version of the format; this program reads version 1
-	Name     string `yaml:"name"`
-	MarginMM Length `yaml:"margin_mm,omitempty"` // the gap that the owner insists on; 30 when absent
+	Name     string `yaml:"name" fingerprint:"-"`
+	MarginMM Length `yaml:"margin_mm,omitempty" min:"0" max:"1000" tol:"none" default:"30"` // the gap that the owner insists on; 30 when absent
 
 	Site       Site        `yaml:"site"`
 	Support    Support     `yaml:"support"`
@@ -22,17 +26,21 @@ type Rig struct {
 
 	// Path is the file that the document was read from.
 	Path string `yaml:"-"`
-	// Quantities lists every measured length, angle and mass with the value in force, in the order of the document;
-	// those that the document left out and that have a default come with Source == Default.
+	// Quantities lists every measured length, angle and mass with the value in force, in the order of the fields below
+	// here, whatever the order in the file; those that the document left out and that have a default come with
+	// Source == Default.
 	Quantities []*Quantity `yaml:"-"`
+
+	defaults []DefaultUsed // what Load filled in
+	tree     *node         // the document with its from: files merged, never changed after Load
 }
 
 // Site is where the rig stands.
 type Site struct {
-	LatitudeDeg  float64 `yaml:"latitude_deg"`  // north positive
-	LongitudeDeg float64 `yaml:"longitude_deg"` // east positive
-	ElevationM   float64 `yaml:"elevation_m,omitempty"`
-	TimeZone     string  `yaml:"time_zone"` // an IANA name
+	LatitudeDeg  float64 `yaml:"latitude_deg" min:"-90" max:"90"`                    // north positive
+	LongitudeDeg float64 `yaml:"longitude_deg" min:"-180" max:"180" fingerprint:"-"` // east positive
+	ElevationM   float64 `yaml:"elevation_m,omitempty" min:"-500" max:"9000" fingerprint:"-"`
+	TimeZone     string  `yaml:"time_zone" fingerprint:"-"` // an IANA name
 	Horizon      Horizon `yaml:"horizon,omitempty"`
 }
 
@@ -51,8 +59,8 @@ const (
 
 // Support is what the mount stands on. World origin: on the ground under its centre.
 type Support struct {
-	Kind     SupportKind `yaml:"kind"`
-	HeightMM Length      `yaml:"height_mm"` // ground to the face that the mount, or an extension, stands on
+	Kind     SupportKind `yaml:"kind" oneof:"tripod pier"`
+	HeightMM Length      `yaml:"height_mm" above:"0"` // ground to the face that the mount, or an extension, stands on
 
 	// A tripod's own.
 	Head     *Disc     `yaml:"head,omitempty"`   // the plate under that face
@@ -60,9 +68,9 @@ type Support struct {
 	Legs     *Legs     `yaml:"legs,omitempty"`
 	Tray     *Tray     `yaml:"tray,omitempty"`
 	Spreader *Spreader `yaml:"spreader,omitempty"`
-	Bearings []float64 `yaml:"allowed_bearings_deg,omitempty"` // azimuths that the first leg may take (peg positions); empty: any
+	Bearings []float64 `yaml:"allowed_bearings_deg,omitempty" min:"0" max:"360"` // azimuths that the first leg may take (peg positions); empty: any
 	// A pier's own.
-	DiameterMM Length `yaml:"diameter_mm,omitempty"`
+	DiameterMM Length `yaml:"diameter_mm,omitempty" above:"0"`
 	TopPlate   *Disc  `yaml:"top_plate,omitempty"` // the plate under the face, wider than the pier
 
 	Extension *Column     `yaml:"extension,omitempty"` // a pier extension (riser) on top of the face; needs height_mm
@@ -72,28 +80,28 @@ type Support struct {
 
 // Disc is a round plate.
 type Disc struct {
-	DiameterMM  Length `yaml:"diameter_mm"`
-	ThicknessMM Length `yaml:"thickness_mm"`
+	DiameterMM  Length `yaml:"diameter_mm" above:"0"`
+	ThicknessMM Length `yaml:"thickness_mm" above:"0"`
 }
 
 // Column is a round upright.
 type Column struct {
-	DiameterMM Length `yaml:"diameter_mm"`
-	HeightMM   Length `yaml:"height_mm,omitempty"` // of an extension
-	MassKg     Mass   `yaml:"mass_kg,omitempty"`
+	DiameterMM Length `yaml:"diameter_mm" above:"0"`
+	HeightMM   Length `yaml:"height_mm,omitempty" above:"0"` // of an extension
+	MassKg     Mass   `yaml:"mass_kg,omitempty" min:"0" max:"5000"`
 }
 
 // Legs are equally spaced straight legs from the hips down to the ground.
 type Legs struct {
-	Count           int     `yaml:"count,omitempty"` // 3 when absent
-	FirstAzimuthDeg Angle   `yaml:"first_azimuth_deg"`
-	MeasuredFrom    Bearing `yaml:"azimuth_from,omitempty"` // true_north (default) or polar_axis
-	HipRadiusMM     Length  `yaml:"hip_radius_mm"`          // centre line of the support to the leg's centre at its top
-	HipHeightMM     Length  `yaml:"hip_height_mm,omitempty"`
-	FootRadiusMM    Length  `yaml:"foot_radius_mm"`
-	Section         Section `yaml:"section"`
-	WidthMM         Length  `yaml:"width_mm"`           // diameter of a round leg, or the tangential width of a square one
-	DepthMM         Length  `yaml:"depth_mm,omitempty"` // the other width of a square leg; as width_mm when absent
+	Count           int     `yaml:"count,omitempty" min:"3" max:"8" default:"3"` // 3 when absent
+	FirstAzimuthDeg Angle   `yaml:"first_azimuth_deg" min:"-180" max:"360" tol:"3"`
+	MeasuredFrom    Bearing `yaml:"azimuth_from,omitempty" oneof:"true_north polar_axis" default:"true_north"` // true_north (default) or polar_axis
+	HipRadiusMM     Length  `yaml:"hip_radius_mm" min:"0"`                                                     // centre line of the support to the leg's centre at its top
+	HipHeightMM     Length  `yaml:"hip_height_mm,omitempty" above:"0"`
+	FootRadiusMM    Length  `yaml:"foot_radius_mm" above:"0"`
+	Section         Section `yaml:"section" oneof:"round square"`
+	WidthMM         Length  `yaml:"width_mm" above:"0"`           // diameter of a round leg, or the tangential width of a square one
+	DepthMM         Length  `yaml:"depth_mm,omitempty" above:"0"` // the other width of a square leg; as width_mm when absent
 }
 
 // Section is the cross-section of a leg or of an element of the train.
@@ -114,37 +122,37 @@ const (
 
 // Tray is a round shelf between the legs.
 type Tray struct {
-	HeightMM    Length `yaml:"height_mm"` // ground to its upper face
-	DiameterMM  Length `yaml:"diameter_mm"`
-	ThicknessMM Length `yaml:"thickness_mm"`
+	HeightMM    Length `yaml:"height_mm" above:"0"` // ground to its upper face
+	DiameterMM  Length `yaml:"diameter_mm" above:"0"`
+	ThicknessMM Length `yaml:"thickness_mm" above:"0"`
 }
 
 // Spreader is a set of bars from the centre line to each leg at one height.
 type Spreader struct {
-	HeightMM Length `yaml:"height_mm"`
-	WidthMM  Length `yaml:"width_mm"` // round bars: their diameter
+	HeightMM Length `yaml:"height_mm" above:"0"`
+	WidthMM  Length `yaml:"width_mm" above:"0"` // round bars: their diameter
 }
 
 // Level says how far the support leans, and to which azimuth. The polar axis is not tilted by it: what was aligned
 // stays aligned.
 type Level struct {
-	LeanDeg    Angle `yaml:"lean_deg"`
-	AzimuthDeg Angle `yaml:"azimuth_deg"`
+	LeanDeg    Angle `yaml:"lean_deg" min:"0" max:"30"`
+	AzimuthDeg Angle `yaml:"azimuth_deg" min:"0" max:"360"`
 }
 
 // Mount is a German equatorial mount, with or without counterweights.
 type Mount struct {
-	Class string `yaml:"class,omitempty"` // free words of the owner's
+	Class string `yaml:"class,omitempty" fingerprint:"-"` // free words of the owner's
 
 	Base       *Base      `yaml:"base,omitempty"`
 	CrossingMM Crossing   `yaml:"crossing"`
-	PolarAxis  *PolarSet  `yaml:"polar_axis,omitempty"`
-	Zero       *ZeroError `yaml:"zero_errors,omitempty"`
+	PolarAxis  *PolarSet  `yaml:"polar_axis,omitempty" default:"{}"`
+	Zero       *ZeroError `yaml:"zero_errors,omitempty" default:"{}"`
 
 	PolarHousing       Barrel         `yaml:"polar_housing"`
 	DeclinationHousing Barrel         `yaml:"declination_housing"`
 	Counterweights     *Counterweight `yaml:"counterweights,omitempty"`
-	SaddleDistanceMM   Length         `yaml:"saddle_distance_mm"` // crossing to the clamping face of the saddle, along the declination axis
+	SaddleDistanceMM   Length         `yaml:"saddle_distance_mm" above:"0"` // crossing to the clamping face of the saddle, along the declination axis
 	Saddle             *Plate         `yaml:"saddle,omitempty"`
 
 	Travel Travel    `yaml:"travel,omitempty"`
@@ -153,79 +161,79 @@ type Mount struct {
 	Park   *AxisPose `yaml:"park,omitempty"`
 	Home   *AxisPose `yaml:"home,omitempty"`
 
-	EntryStepDeg float64     `yaml:"entry_step_deg,omitempty"` // step in which the mount takes an axis limit; 1 when absent
-	Parts        []ExtraPart `yaml:"parts,omitempty"`          // motors, knobs, a power box; frame arm when not said
+	EntryStepDeg float64     `yaml:"entry_step_deg,omitempty" above:"0" max:"30" default:"1"` // step in which the mount takes an axis limit; 1 when absent
+	Parts        []ExtraPart `yaml:"parts,omitempty"`                                         // motors, knobs, a power box; frame arm when not said
 }
 
 // Base is the round azimuth base between the support's face and the head.
 type Base struct {
-	DiameterMM Length `yaml:"diameter_mm"`
-	HeightMM   Length `yaml:"height_mm"`
-	MassKg     Mass   `yaml:"mass_kg,omitempty"`
+	DiameterMM Length `yaml:"diameter_mm" above:"0"`
+	HeightMM   Length `yaml:"height_mm" above:"0"`
+	MassKg     Mass   `yaml:"mass_kg,omitempty" min:"0" max:"5000"`
 }
 
 // Crossing places the point where the axes cross.
 type Crossing struct {
-	HeightMM Length `yaml:"height_mm"`           // above the face that the mount stands on
-	OffsetMM Length `yaml:"offset_mm,omitempty"` // horizontally from the centre line, towards the elevated pole positive; 0 when absent
+	HeightMM Length `yaml:"height_mm" above:"0"`                 // above the face that the mount stands on
+	OffsetMM Length `yaml:"offset_mm,omitempty" default:"0 ± 5"` // horizontally from the centre line, towards the elevated pole positive; 0 when absent
 }
 
 // PolarSet is where the polar axis really points, when that is not the pole.
 type PolarSet struct {
-	AltitudeDeg     Angle `yaml:"altitude_deg,omitempty"`      // |latitude| when absent
-	AzimuthErrorDeg Angle `yaml:"azimuth_error_deg,omitempty"` // of the elevated end, clockwise seen from above; 0 when absent
+	AltitudeDeg     Angle `yaml:"altitude_deg,omitempty" min:"0" max:"90" tol:"0.5"`                            // |latitude| when absent
+	AzimuthErrorDeg Angle `yaml:"azimuth_error_deg,omitempty" min:"-180" max:"180" tol:"0.5" default:"0 ± 0.5"` // of the elevated end, clockwise seen from above; 0 when absent
 }
 
 // ZeroError holds what the axis angles may be wrong by; each is 0 ± 0.5 when absent.
 type ZeroError struct {
-	RADeg   Angle `yaml:"ra_deg,omitempty"`
-	DecDeg  Angle `yaml:"dec_deg,omitempty"`
-	ConeDeg Angle `yaml:"cone_deg,omitempty"` // tube out of square with the declination axis, about the tube's third axis
+	RADeg   Angle `yaml:"ra_deg,omitempty" min:"-30" max:"30" tol:"0.5" default:"0 ± 0.5"`
+	DecDeg  Angle `yaml:"dec_deg,omitempty" min:"-30" max:"30" tol:"0.5" default:"0 ± 0.5"`
+	ConeDeg Angle `yaml:"cone_deg,omitempty" min:"-30" max:"30" tol:"0.5" default:"0 ± 0.5"` // tube out of square with the declination axis, about the tube's third axis
 }
 
 // Barrel is a round housing along its axis, between two stations measured from the crossing. Stations are positive
 // towards the elevated pole for the polar housing and towards the saddle for the declination housing.
 type Barrel struct {
-	DiameterMM Length `yaml:"diameter_mm"`
+	DiameterMM Length `yaml:"diameter_mm" above:"0"`
 	FromMM     Length `yaml:"from_mm"`
 	ToMM       Length `yaml:"to_mm"`
-	MassKg     Mass   `yaml:"mass_kg,omitempty"`
+	MassKg     Mass   `yaml:"mass_kg,omitempty" min:"0" max:"5000"`
 }
 
 // Counterweight is the bar and the weights on it. Distances are from the crossing, away from the saddle.
 type Counterweight struct {
-	BarDiameterMM Length   `yaml:"bar_diameter_mm"`
-	BarEndMM      Length   `yaml:"bar_end_mm"` // crossing to the bar's end
-	BarMassKg     Mass     `yaml:"bar_mass_kg,omitempty"`
+	BarDiameterMM Length   `yaml:"bar_diameter_mm" above:"0"`
+	BarEndMM      Length   `yaml:"bar_end_mm" above:"0"` // crossing to the bar's end
+	BarMassKg     Mass     `yaml:"bar_mass_kg,omitempty" min:"0" max:"5000"`
 	Weights       []Weight `yaml:"weights,omitempty"`
 }
 
 // Weight is one round counterweight.
 type Weight struct {
-	AtMM        Length `yaml:"at_mm"` // crossing to its centre
-	DiameterMM  Length `yaml:"diameter_mm"`
-	ThicknessMM Length `yaml:"thickness_mm"`
-	MassKg      Mass   `yaml:"mass_kg,omitempty"`
+	AtMM        Length `yaml:"at_mm" min:"0"` // crossing to its centre
+	DiameterMM  Length `yaml:"diameter_mm" above:"0"`
+	ThicknessMM Length `yaml:"thickness_mm" above:"0"`
+	MassKg      Mass   `yaml:"mass_kg,omitempty" min:"0" max:"5000"`
 }
 
 // Plate is a flat bar along the tube: a saddle or a dovetail.
 type Plate struct {
-	AtMM        Length `yaml:"at_mm,omitempty"` // station of its centre; 0 when absent
-	LengthMM    Length `yaml:"length_mm"`
-	WidthMM     Length `yaml:"width_mm"`
-	ThicknessMM Length `yaml:"thickness_mm"`
-	MassKg      Mass   `yaml:"mass_kg,omitempty"`
+	AtMM        Length `yaml:"at_mm,omitempty" default:"0 ± 0"` // station of its centre; 0 when absent
+	LengthMM    Length `yaml:"length_mm" above:"0"`
+	WidthMM     Length `yaml:"width_mm" above:"0"`
+	ThicknessMM Length `yaml:"thickness_mm" above:"0"`
+	MassKg      Mass   `yaml:"mass_kg,omitempty" min:"0" max:"5000"`
 }
 
 // Travel is how far the axes may turn, in axis angles: RA from counterweight-down (positive the way the sky moves),
 // declination from the elevated pole. ±180 when absent.
 type Travel struct {
-	RAFromDeg  *float64 `yaml:"ra_from_deg,omitempty"`
-	RAToDeg    *float64 `yaml:"ra_to_deg,omitempty"`
-	DecFromDeg *float64 `yaml:"dec_from_deg,omitempty"`
-	DecToDeg   *float64 `yaml:"dec_to_deg,omitempty"`
+	RAFromDeg  *float64 `yaml:"ra_from_deg,omitempty" min:"-360" max:"360" default:"-180"`
+	RAToDeg    *float64 `yaml:"ra_to_deg,omitempty" min:"-360" max:"360" default:"180"`
+	DecFromDeg *float64 `yaml:"dec_from_deg,omitempty" min:"-360" max:"360" default:"-180"`
+	DecToDeg   *float64 `yaml:"dec_to_deg,omitempty" min:"-360" max:"360" default:"180"`
 	// Flip names which way the declination axis turns in a flip.
-	Flip FlipWay `yaml:"declination_flip,omitempty"`
+	Flip FlipWay `yaml:"declination_flip,omitempty" oneof:"through_pole through_far_pole unknown" default:"unknown"`
 }
 
 // FlipWay is the way that the declination axis takes in a flip.
@@ -239,12 +247,12 @@ const (
 
 // Slew is how the mount slews.
 type Slew struct {
-	RADegPerS     float64  `yaml:"ra_deg_per_s,omitempty"`        // 3 when absent
-	DecDegPerS    float64  `yaml:"dec_deg_per_s,omitempty"`       // 3 when absent
-	SpreadPercent *float64 `yaml:"rate_spread_percent,omitempty"` // how far the ratio of the rates may be off; 30 when absent
-	OvershootDeg  *float64 `yaml:"overshoot_deg,omitempty"`       // 1 when absent
-	SettleS       float64  `yaml:"settle_s,omitempty"`            // added to a flip's duration; 10 when absent
-	Order         Order    `yaml:"axis_order,omitempty"`          // unknown when absent
+	RADegPerS     float64  `yaml:"ra_deg_per_s,omitempty" above:"0" max:"100" default:"3"`                                 // 3 when absent
+	DecDegPerS    float64  `yaml:"dec_deg_per_s,omitempty" above:"0" max:"100" default:"3"`                                // 3 when absent
+	SpreadPercent *float64 `yaml:"rate_spread_percent,omitempty" min:"0" max:"99" default:"30"`                            // how far the ratio of the rates may be off; 30 when absent
+	OvershootDeg  *float64 `yaml:"overshoot_deg,omitempty" min:"0" max:"30" default:"1"`                                   // 1 when absent
+	SettleS       float64  `yaml:"settle_s,omitempty" min:"0" max:"3600" default:"10"`                                     // added to a flip's duration; 10 when absent
+	Order         Order    `yaml:"axis_order,omitempty" oneof:"both_at_once ra_first dec_first unknown" default:"unknown"` // unknown when absent
 }
 
 // Order is the order in which a slew moves the axes.
@@ -259,23 +267,23 @@ const (
 
 // OwnRules is what the mount decides by itself; unknown where absent, and then every case must be free.
 type OwnRules struct {
-	EarliestFlipMin *float64 `yaml:"earliest_flip_min,omitempty"` // minutes past the meridian, negative before
-	SideChoice      string   `yaml:"side_choice,omitempty"`       // by_hour_angle | as_told | unknown
-	AtLimit         string   `yaml:"at_limit,omitempty"`          // stops | flips | runs_on | unknown
+	EarliestFlipMin *float64 `yaml:"earliest_flip_min,omitempty" min:"-720" max:"720"`                              // minutes past the meridian, negative before
+	SideChoice      string   `yaml:"side_choice,omitempty" oneof:"by_hour_angle as_told unknown" default:"unknown"` // by_hour_angle | as_told | unknown
+	AtLimit         string   `yaml:"at_limit,omitempty" oneof:"stops flips runs_on unknown" default:"unknown"`      // stops | flips | runs_on | unknown
 }
 
 // AxisPose is a pose given by its axis angles.
 type AxisPose struct {
-	RAAxisDeg  float64 `yaml:"ra_axis_deg"`
-	DecAxisDeg float64 `yaml:"dec_axis_deg"`
+	RAAxisDeg  float64 `yaml:"ra_axis_deg" min:"-360" max:"360"`
+	DecAxisDeg float64 `yaml:"dec_axis_deg" min:"-360" max:"360"`
 }
 
 // Tube is the telescope with what is bolted to it. Tube frame: x from the declination axis out to the tube, z where it
 // points, y = z × x.
 type Tube struct {
-	Class          string      `yaml:"class,omitempty"`
-	AxisDistanceMM Length      `yaml:"axis_distance_mm"`   // clamping face of the saddle to the tube's axis
-	SlideMM        Length      `yaml:"slide_mm,omitempty"` // moves tube, train and guide tubes forward through the rings; 0 when absent
+	Class          string      `yaml:"class,omitempty" fingerprint:"-"`
+	AxisDistanceMM Length      `yaml:"axis_distance_mm" above:"0"`         // clamping face of the saddle to the tube's axis
+	SlideMM        Length      `yaml:"slide_mm,omitempty" default:"0 ± 0"` // moves tube, train and guide tubes forward through the rings; 0 when absent
 	Dovetail       *Plate      `yaml:"dovetail,omitempty"`
 	TopRail        *Plate      `yaml:"top_rail,omitempty"` // a second bar on the far side of the tube
 	Sections       []TubePiece `yaml:"sections"`
@@ -289,9 +297,9 @@ type TubePiece struct {
 	Name          string `yaml:"name"`
 	FromMM        Length `yaml:"from_mm"`
 	ToMM          Length `yaml:"to_mm"`
-	DiameterMM    Length `yaml:"diameter_mm"`
-	EndDiameterMM Length `yaml:"end_diameter_mm,omitempty"` // at to_mm, when it tapers
-	MassKg        Mass   `yaml:"mass_kg,omitempty"`
+	DiameterMM    Length `yaml:"diameter_mm" above:"0"`
+	EndDiameterMM Length `yaml:"end_diameter_mm,omitempty" above:"0"` // at to_mm, when it tapers
+	MassKg        Mass   `yaml:"mass_kg,omitempty" min:"0" max:"5000"`
 	Condition     string `yaml:"condition,omitempty"`
 }
 
@@ -305,11 +313,11 @@ const (
 
 // Train is the imaging train: a stack that starts at the tube and leads away from it.
 type Train struct {
-	Outlet Outlet `yaml:"outlet,omitempty"` // back when absent
-	FromMM Length `yaml:"from_mm"`          // station where the stack starts (back) or of its axis (side)
+	Outlet Outlet `yaml:"outlet,omitempty" oneof:"back side" default:"back"` // back when absent
+	FromMM Length `yaml:"from_mm"`                                           // station where the stack starts (back) or of its axis (side)
 	// A side outlet's own: the stack's axis leaves the tube's axis at this angle about it, and starts at start_mm from it.
-	SideAngleDeg Angle   `yaml:"side_angle_deg,omitempty"`
-	StartMM      Length  `yaml:"start_mm,omitempty"`
+	SideAngleDeg Angle   `yaml:"side_angle_deg,omitempty" min:"-360" max:"360"`
+	StartMM      Length  `yaml:"start_mm,omitempty" min:"0"`
 	Rotator      Rotator `yaml:"rotator,omitempty"`
 	Items        []Item  `yaml:"items"` // in order away from the tube
 }
@@ -318,25 +326,25 @@ type Train struct {
 // Angle 0 puts an item's x axis along the tube frame's x axis (away from the declination axis); positive angles turn
 // x towards the tube frame's y.  For a side outlet, 0 puts x along the tube's axis, forward.
 type Rotator struct {
-	AngleDeg     Angle    `yaml:"angle_deg,omitempty"`
-	SweepFromDeg *float64 `yaml:"sweep_from_deg,omitempty"` // an automatic rotator: the angles it may take
-	SweepToDeg   *float64 `yaml:"sweep_to_deg,omitempty"`
+	AngleDeg     Angle    `yaml:"angle_deg,omitempty" min:"-360" max:"360" default:"0 ± 0"`
+	SweepFromDeg *float64 `yaml:"sweep_from_deg,omitempty" min:"-360" max:"360"` // an automatic rotator: the angles it may take
+	SweepToDeg   *float64 `yaml:"sweep_to_deg,omitempty" min:"-360" max:"360"`
 }
 
 // Item is one element of the imaging train.
 type Item struct {
 	Name       string  `yaml:"name"`
-	LengthMM   Length  `yaml:"length_mm"`             // along the train
-	Section    Section `yaml:"section,omitempty"`     // round when absent
-	DiameterMM Length  `yaml:"diameter_mm,omitempty"` // round
-	WidthMM    Length  `yaml:"width_mm,omitempty"`    // square: along the item's x
-	HeightMM   Length  `yaml:"height_mm,omitempty"`   // square: along the item's y
-	OffsetXMM  Length  `yaml:"offset_x_mm,omitempty"` // of its centre from the train's axis, along the item's x
-	OffsetYMM  Length  `yaml:"offset_y_mm,omitempty"`
-	TravelMM   Length  `yaml:"travel_mm,omitempty"` // a focuser: how much further out it may rack than measured
-	Turns      bool    `yaml:"turns,omitempty"`     // turns with the rotator
-	Beside     bool    `yaml:"beside,omitempty"`    // sits at the same place as the item before it ends; does not lengthen the train
-	MassKg     Mass    `yaml:"mass_kg,omitempty"`
+	LengthMM   Length  `yaml:"length_mm" above:"0"`                                    // along the train
+	Section    Section `yaml:"section,omitempty" oneof:"round square" default:"round"` // round when absent
+	DiameterMM Length  `yaml:"diameter_mm,omitempty" above:"0"`                        // round
+	WidthMM    Length  `yaml:"width_mm,omitempty" above:"0"`                           // square: along the item's x
+	HeightMM   Length  `yaml:"height_mm,omitempty" above:"0"`                          // square: along the item's y
+	OffsetXMM  Length  `yaml:"offset_x_mm,omitempty" default:"0 ± 0"`                  // of its centre from the train's axis, along the item's x
+	OffsetYMM  Length  `yaml:"offset_y_mm,omitempty" default:"0 ± 0"`
+	TravelMM   Length  `yaml:"travel_mm,omitempty" min:"0" default:"0 ± 0"` // a focuser: how much further out it may rack than measured
+	Turns      bool    `yaml:"turns,omitempty"`                             // turns with the rotator
+	Beside     bool    `yaml:"beside,omitempty"`                            // sits at the same place as the item before it ends; does not lengthen the train
+	MassKg     Mass    `yaml:"mass_kg,omitempty" min:"0" max:"5000"`
 	Condition  string  `yaml:"condition,omitempty"`
 }
 
@@ -345,10 +353,10 @@ type GuideTube struct {
 	Name       string `yaml:"name"`
 	FromMM     Length `yaml:"from_mm"`
 	ToMM       Length `yaml:"to_mm"`
-	DiameterMM Length `yaml:"diameter_mm"`
-	BesideMM   Length `yaml:"beside_mm"` // tube's axis to its axis
-	AngleDeg   Angle  `yaml:"angle_deg"` // about the tube: 0 is away from the saddle, +90 is the tube frame's +y
-	MassKg     Mass   `yaml:"mass_kg,omitempty"`
+	DiameterMM Length `yaml:"diameter_mm" above:"0"`
+	BesideMM   Length `yaml:"beside_mm" above:"0"`            // tube's axis to its axis
+	AngleDeg   Angle  `yaml:"angle_deg" min:"-360" max:"360"` // about the tube: 0 is away from the saddle, +90 is the tube frame's +y
+	MassKg     Mass   `yaml:"mass_kg,omitempty" min:"0" max:"5000"`
 }
 
 // ShapeKind names one of the five convex shapes.
@@ -375,13 +383,13 @@ const (
 // ExtraPart is any other convex part.
 type ExtraPart struct {
 	Name      string    `yaml:"name"`
-	Frame     Frame     `yaml:"frame,omitempty"`
-	Shape     ShapeKind `yaml:"shape"`
-	SizeMM    []Length  `yaml:"size_mm"`
-	AtMM      []Length  `yaml:"at_mm"`               // its centre
-	Direction []float64 `yaml:"direction,omitempty"` // of its z axis, any length; [0, 0, 1] when absent
-	TurnDeg   Angle     `yaml:"turn_deg,omitempty"`  // about its z axis
-	MassKg    Mass      `yaml:"mass_kg,omitempty"`
+	Frame     Frame     `yaml:"frame,omitempty" oneof:"ground polar arm tube"`
+	Shape     ShapeKind `yaml:"shape" oneof:"box cylinder cone capsule sphere"`
+	SizeMM    []Length  `yaml:"size_mm" min:"0"`
+	AtMM      []Length  `yaml:"at_mm"`                                                   // its centre
+	Direction []float64 `yaml:"direction,omitempty"`                                     // of its z axis, any length; [0, 0, 1] when absent
+	TurnDeg   Angle     `yaml:"turn_deg,omitempty" min:"-360" max:"360" default:"0 ± 0"` // about its z axis
+	MassKg    Mass      `yaml:"mass_kg,omitempty" min:"0" max:"5000"`
 	Condition string    `yaml:"condition,omitempty"`
 }
 
@@ -389,7 +397,7 @@ type ExtraPart struct {
 // only in that condition. While nobody knows, they count as there.
 type Condition struct {
 	Name string `yaml:"name"`
-	Note string `yaml:"note,omitempty"`
+	Note string `yaml:"note,omitempty" fingerprint:"-"`
 }
 
 // Joint names two parts that touch by construction.
