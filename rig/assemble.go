@@ -26,7 +26,7 @@ const (
 // for a condition or joint that the document does not have and for lengths that give no solid; it changes nothing.
 func (r *Rig) Assemble(c Conditions) (*Assembly, error) {
 	if r.Mount.Zero == nil || r.Mount.PolarAxis == nil {
-		return nil, fmt.Errorf("%s: the rig has no zero errors or polar axis: read it with Load, which fills in the defaults", r.Path)
+		return nil, &Error{Pos: Position{File: r.Path}, Path: "mount", Problem: "the rig has no zero errors or no polar axis", Remedy: "read it with Load, which fills in the defaults"}
 	}
 	if err := r.knownConditions(c); err != nil {
 		return nil, err
@@ -75,10 +75,21 @@ type assembler struct {
 	west    r3.Vec  // the head's W: horizontal, square to it
 }
 
-func (b *assembler) fail(path, format string, args ...any) {
+// fail notes what is wrong at a path of the document, and what would be right.
+func (b *assembler) fail(path, remedy, problem string, args ...any) {
 	if b.err == nil {
-		b.err = fmt.Errorf("%s: %s: %s", b.r.Path, path, fmt.Sprintf(format, args...))
+		b.err = &Error{Pos: b.r.positionOf(path), Path: path, Problem: fmt.Sprintf(problem, args...), Remedy: remedy}
 	}
+}
+
+// positionOf is where the document says something at or below a path: the first number there, or the file alone.
+func (r *Rig) positionOf(path string) Position {
+	for _, q := range r.Quantities {
+		if rest, ok := strings.CutPrefix(q.Path, path); ok && (rest == "" || rest[0] == '.' || rest[0] == '[') && q.Pos.Line > 0 {
+			return q.Pos
+		}
+	}
+	return Position{File: r.Path}
 }
 
 // head places the crossing: above the centre line of the support, then towards the elevated pole, then leant with the
@@ -136,7 +147,7 @@ func (b *assembler) add(p *piece, condition string, mass *Mass) {
 	for i, s := range p.part.SizeMM {
 		cone := p.part.Shape == Cone && i < 2 // one end of a cone may be a point
 		if !(s > 0 || (cone && s == 0 && p.part.SizeMM[0]+p.part.SizeMM[1] > 0)) {
-			b.fail(p.part.From, "%s would be a %s of size %v mm: every size must be above 0", p.part.Name, p.part.Shape, p.part.SizeMM)
+			b.fail(p.part.From, "every size must be above 0", "%s would be a %s of size %v mm", p.part.Name, p.part.Shape, p.part.SizeMM)
 			return
 		}
 	}
@@ -172,7 +183,8 @@ func (b *assembler) joined() ([][2]int, error) {
 	for i, j := range b.r.Joints {
 		for _, n := range j {
 			if len(named[n]) == 0 && !b.leftOut(n) {
-				return nil, fmt.Errorf("%s: joints[%d]: there is no part %q: the parts are %s", b.r.Path, i, n, b.names())
+				path := fmt.Sprintf("joints[%d]", i)
+				return nil, &Error{Pos: b.r.positionOf(path), Path: path, Problem: fmt.Sprintf("there is no part %q", n), Remedy: "the parts are " + b.names()}
 			}
 		}
 		join(j[0], j[1])
@@ -220,13 +232,10 @@ func (b *assembler) leftOut(name string) bool {
 }
 
 func (r *Rig) knownConditions(c Conditions) error {
-	known := []string{FocuserTravel, RotatorSweep}
-	for _, k := range r.Conditions {
-		known = append(known, k.Name)
-	}
+	known := r.ConditionNames()
 	for name := range c {
 		if !slices.Contains(known, name) {
-			return fmt.Errorf("condition %q: %s has no such condition: it has %q", name, r.Path, known)
+			return &Error{Pos: Position{File: r.Path}, Path: "conditions", Problem: fmt.Sprintf("there is no condition %q", name), Remedy: fmt.Sprintf("the conditions are %q", known)}
 		}
 	}
 	return nil

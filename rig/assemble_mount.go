@@ -33,7 +33,7 @@ func (b *assembler) mount() {
 		// The bar runs from the declination housing's far end to its own: two end discs again.
 		from, to := -cw.BarEndMM.Value, dh.FromMM.Value
 		if from >= to {
-			b.fail("mount.counterweights.bar_end_mm", "the bar ends %g mm from the crossing, inside the declination housing, which reaches %g mm that way: measure from the crossing to the bar's end", -from, -to)
+			b.fail("mount.counterweights.bar_end_mm", "measure from the crossing to the bar's end", "the bar ends %g mm from the crossing, inside the declination housing, which reaches %g mm that way", -from, -to)
 			return
 		}
 		p = rod("counterweight bar", "mount.counterweights", Arm, from, to, cw.BarDiameterMM.Value).
@@ -109,7 +109,7 @@ func (b *assembler) extras(list []ExtraPart, frame Frame, path string) {
 			d := &b.r.Mount.SaddleDistanceMM.Quantity
 			b.addTube(p.moved(shiftBy(r3.Vec{X: d.Value})).along(d), e.Condition, &e.MassKg)
 		default:
-			b.fail(from+".frame", "there is no frame %q: it is ground, polar, arm or tube", f)
+			b.fail(from+".frame", "it is ground, polar, arm or tube", "there is no frame %q", f)
 			return
 		}
 	}
@@ -119,12 +119,17 @@ func (b *assembler) extras(list []ExtraPart, frame Frame, path string) {
 var sizes = map[ShapeKind]int{Box: 3, Cylinder: 2, Cone: 3, Capsule: 2, Sphere: 1}
 
 func (b *assembler) extra(e *ExtraPart, frame Frame, from string) *piece {
-	if n, ok := sizes[e.Shape]; !ok || len(e.SizeMM) != n {
-		b.fail(from+".size_mm", "a %s has %d sizes, here are %d", e.Shape, n, len(e.SizeMM))
+	n, ok := sizes[e.Shape]
+	if !ok {
+		b.fail(from+".shape", "it is box, cylinder, cone, capsule or sphere", "there is no shape %q", e.Shape)
+		return nil
+	}
+	if len(e.SizeMM) != n {
+		b.fail(from+".size_mm", fmt.Sprintf("a %s has %d", e.Shape, n), "here are %d sizes", len(e.SizeMM))
 		return nil
 	}
 	if len(e.AtMM) != 3 {
-		b.fail(from+".at_mm", "a centre has three coordinates, here are %d", len(e.AtMM))
+		b.fail(from+".at_mm", "a centre has three", "here are %d coordinates", len(e.AtMM))
 		return nil
 	}
 	size := make([]float64, len(e.SizeMM))
@@ -140,7 +145,7 @@ func (b *assembler) extra(e *ExtraPart, frame Frame, from string) *piece {
 	}
 	turn, ok := pointZ(e.Direction)
 	if !ok {
-		b.fail(from+".direction", "%v points nowhere: give three numbers, not all 0", e.Direction)
+		b.fail(from+".direction", "give three numbers, not all 0", "%v points nowhere", e.Direction)
 		return nil
 	}
 	at := r3.Vec{X: e.AtMM[0].Value, Y: e.AtMM[1].Value, Z: e.AtMM[2].Value}

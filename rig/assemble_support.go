@@ -40,7 +40,7 @@ func (b *assembler) support() {
 			sized(&s.DiameterMM.Quantity).along(below...).along(&s.HeightMM.Quantity)
 		b.addUpright(p, true, nil)
 	default:
-		b.fail("support.kind", "there is no support %q: it is tripod or pier", s.Kind)
+		b.fail("support.kind", "it is tripod or pier", "there is no support %q", s.Kind)
 		return
 	}
 	if base := m.Base; base != nil {
@@ -62,7 +62,7 @@ func (b *assembler) tripod(face, ground float64, hang []*Quantity) {
 	s := &b.r.Support
 	height := &s.HeightMM.Quantity
 	if s.Legs == nil {
-		b.fail("support.legs", "a tripod needs legs")
+		b.fail("support.legs", "give their azimuth, radii and width", "a tripod has legs, and here are none")
 		return
 	}
 	under, hangUnder := face, hang // the head's underside
@@ -75,11 +75,11 @@ func (b *assembler) tripod(face, ground float64, hang []*Quantity) {
 	b.legs(l)
 	if c := s.Column; c != nil {
 		if !s.Legs.HipHeightMM.Set() {
-			b.fail("support.legs.hip_height_mm", "a column stands on the hips: give their height above the ground")
+			b.fail("support.legs.hip_height_mm", "give the height of the hips above the ground", "a column stands on the hips, whose height is not given")
 			return
 		}
 		if l.hip.Z >= under {
-			b.fail("support.legs.hip_height_mm", "the hips are at %g mm, not below the head's underside at %g mm, so that there is no column", l.hip.Z-ground, under-ground)
+			b.fail("support.legs.hip_height_mm", "put the hips below the head, or leave the column out", "the hips are at %g mm, not below the head's underside at %g mm, so that there is no column", l.hip.Z-ground, under-ground)
 			return
 		}
 		// From the hips, which hang from the crossing by every height and stand on the ground by their own, to the head.
@@ -164,7 +164,7 @@ func (b *assembler) legs(l legLine) {
 	}
 	length := r3.Norm(r3.Sub(l.hip, l.foot))
 	if !(l.shortest > 0) {
-		b.fail("support.legs", "a leg from %g mm out at %g mm up to %g mm out on the ground is shorter than its tolerances", l.hip.Y, l.hip.Z-l.foot.Z, l.foot.Y)
+		b.fail("support.legs", "measure its ends better", "a leg from %g mm out at %g mm up to %g mm out on the ground is shorter than its tolerances", l.hip.Y, l.hip.Z-l.foot.Z, l.foot.Y)
 		return
 	}
 	// The leg towards azimuth 0: z up along it, x tangential, y = z × x in the leg's upright plane.
@@ -185,7 +185,7 @@ func (b *assembler) legs(l legLine) {
 		north = newPiece("", "support.legs", Ground, Cylinder, g.WidthMM.Value, length).sized(&g.WidthMM.Quantity)
 		radius = (g.WidthMM.Value + g.WidthMM.Tol) / 2
 	default:
-		b.fail("support.legs.section", "there is no section %q: it is round or square", g.Section)
+		b.fail("support.legs.section", "it is round or square", "there is no section %q", g.Section)
 		return
 	}
 	for _, e := range l.ends {
@@ -222,7 +222,7 @@ func (b *assembler) spreader(l legLine) {
 	sp, g := s.Spreader, s.Legs
 	h, hipH := sp.HeightMM.Value, l.hip.Z-l.foot.Z
 	if !(h > 0 && h < hipH) {
-		b.fail("support.spreader.height_mm", "the spreader is at %g mm: it must be between the ground and the hips at %g mm", h, hipH)
+		b.fail("support.spreader.height_mm", fmt.Sprintf("it is between the ground and the hips at %g mm", hipH), "the spreader is at %g mm", h)
 		return
 	}
 	slackHip, slackRadii := 0.0, g.HipRadiusMM.Tol+g.FootRadiusMM.Tol
@@ -231,7 +231,7 @@ func (b *assembler) spreader(l legLine) {
 	}
 	least := hipH - slackHip
 	if !(least > h+sp.HeightMM.Tol) {
-		b.fail("support.spreader.height_mm", "the spreader at %g mm is within the tolerances of the hips at %g mm", h, hipH)
+		b.fail("support.spreader.height_mm", "measure the two heights better", "the spreader at %g mm is within the tolerances of the hips at %g mm", h, hipH)
 		return
 	}
 	slope := (math.Abs(l.hip.Y-l.foot.Y) + slackRadii) / least // |dR/dh|

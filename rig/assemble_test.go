@@ -362,7 +362,7 @@ func TestLengthsThatGiveNoSolid(t *testing.T) {
 		}},
 		{"the spreader is at 990 mm", func(r *Rig) { r.Support.Spreader.HeightMM.Value = 990 }},
 		{"give the travel to the focuser", func(r *Rig) { r.Tube.Train.Items[2].TravelMM.Value = 5 }},
-		{"a box has 3 sizes, here are 1", func(r *Rig) { r.Tube.Parts[0].SizeMM = r.Tube.Parts[0].SizeMM[:1] }},
+		{"here are 1 sizes; a box has 3", func(r *Rig) { r.Tube.Parts[0].SizeMM = r.Tube.Parts[0].SizeMM[:1] }},
 		{"read it with Load", func(r *Rig) { r.Mount.Zero = nil }},
 	} {
 		r := plain(40)

@@ -33,7 +33,7 @@ func (b *assembler) train(t *Train, toAxis placing, carry []*Quantity) {
 			return p.moved(shiftBy(r3.Vec{Z: t.FromMM.Value})).along(&t.FromMM.Quantity)
 		}
 	default:
-		b.fail("tube.train.outlet", "there is no outlet %q: it is back or side", t.Outlet)
+		b.fail("tube.train.outlet", "it is back or side", "there is no outlet %q", t.Outlet)
 		return
 	}
 	end := 0.0             // of the stack so far
@@ -56,7 +56,7 @@ func (b *assembler) train(t *Train, toAxis placing, carry []*Quantity) {
 			end += it.LengthMM.Value
 			before = s.by
 		} else if it.TravelMM.Value > 0 {
-			b.fail(fmt.Sprintf("tube.train.items[%d].travel_mm", i), "%s sits beside the train, so that its travel moves nothing: give the travel to the focuser", it.Name)
+			b.fail(fmt.Sprintf("tube.train.items[%d].travel_mm", i), "give the travel to the focuser", "%s sits beside the train, so that its travel moves nothing", it.Name)
 			return
 		}
 		mass := &it.MassKg
@@ -99,7 +99,7 @@ func (b *assembler) cover(it *Item, from string, r *Rotator, s span) []*piece {
 	}
 	size, ok := it.section()
 	if !ok {
-		b.fail(from+".section", "there is no section %q: it is round or square", it.Section)
+		b.fail(from+".section", "it is round or square", "there is no section %q", it.Section)
 		return nil
 	}
 	offset := r3.Vec{X: it.OffsetXMM.Value, Y: it.OffsetYMM.Value}
