@@ -14,18 +14,18 @@ func (p *Chart) legend(c canvas, b box, u, top float64) float64 {
 	paintField(c, bar, func(q point) color.NRGBA { return cividis((q.x - bar.x) / bar.w) })
 	c.stroke([]path{bar.outline()}, 0.06*u, ink)
 	m := p.Basis.MarginMM
-	for k := range 5 {
-		v := m + (top-m)*float64(k)/4
-		s := plain(v, 0)
-		if k == 4 {
+	for _, v := range scaleTicks(m, top) {
+		s, t := plain(v, 1), l
+		t.align = (v - m) / (top - m)
+		at := bar.x + bar.w*t.align
+		if v == top {
 			s = "≥ " + s
 		}
-		t := l
-		t.align = float64(k) / 4
-		c.text(point{bar.x + bar.w*float64(k)/4, b.y + 2.1*u}, s, t)
+		c.stroke([]path{{{at, b.y + bar.h}, {at, b.y + bar.h + 0.25*u}}}, 0.06*u, ink)
+		c.text(point{at, b.y + 2.2*u}, s, t)
 	}
 	s := "gap, tolerances taken off, mm"
-	c.text(point{bar.x + bar.w/2, b.y + 3.1*u}, s, lettering{size: 0.85 * u, color: quiet, align: 0.5})
+	c.text(point{bar.x + bar.w/2, b.y + 3.2*u}, s, lettering{size: 0.85 * u, color: quiet, align: 0.5})
 
 	type item struct {
 		words string
@@ -68,6 +68,24 @@ func (p *Chart) legend(c canvas, b box, u, top float64) float64 {
 		x += w + 1.6*u
 	}
 	return y + 1.75*u - b.y
+}
+
+// scaleTicks are the figures on the scale: its ends, and round numbers between that leave them room.
+func scaleTicks(from, to float64) []float64 {
+	step := 10.0
+	for _, k := range []float64{20, 25, 50, 100, 200, 250, 500, 1000, 2000, 5000, 1e4, 1e5} {
+		if (to-from)/step <= 5 {
+			break
+		}
+		step = k
+	}
+	out := []float64{from}
+	for v := math.Ceil(from/step) * step; v < to-0.7*step; v += step {
+		if v > from+0.45*step {
+			out = append(out, v)
+		}
+	}
+	return append(out, to)
 }
 
 func (p *Chart) anyUnreachable() bool {

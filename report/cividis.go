@@ -35,4 +35,5 @@ var (
 	orange    = color.NRGBA{0xe6, 0x9f, 0x00, 255}
 	skyBlue   = color.NRGBA{0x56, 0xb4, 0xe9, 255}
 	grey      = color.NRGBA{0x7a, 0x7a, 0x7a, 255}
+	stripe    = color.NRGBA{0xf0, 0xf0, 0xf0, 255} // every second row
 )

@@ -1,0 +1,295 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"time"
+
+	"legroom/axes"
+	"legroom/rig"
+	"legroom/room"
+)
+
+// Card is one sheet of A4 to tape to the tripod: which limits to enter, what they hold for, when to flip.
+type Card struct {
+	Chart      *Chart
+	Limits     *room.Limits
+	Conditions rig.Conditions // what is known of the named conditions
+	Date       time.Time      // printed, and the document's own: the same card with the same date gives the same bytes
+}
+
+// maxCardRows is how many bands of declination a card holds: 5° each from pole to pole.
+const maxCardRows = 36
+
+const (
+	cardLeft  = 12.0
+	cardWidth = 186.0
+	cardSide  = 64.0 // width of the column with the pictures
+)
+
+// WritePDF writes the card.
+func (k *Card) WritePDF(w io.Writer) error {
+	if n := len(k.Limits.Rows); n > maxCardRows {
+		return fmt.Errorf("a card holds %d bands of declination, not %d: make the bands higher", maxCardRows, n)
+	}
+	c := newPDF(210, 297, k.rig().Name+": limits", k.Date)
+	k.draw(c)
+	return c.writeTo(w)
+}
+
+func (k *Card) rig() *rig.Rig { return k.Chart.Model.Rig }
+
+func (k *Card) draw(c canvas) {
+	y := k.head(c, 12)
+	y = k.setUp(c, y+3)
+	y = k.numbers(c, y+4)
+	foot := k.foot(c)
+	k.table(c, box{cardLeft, y + 4, cardWidth - cardSide - 5, foot - y - 8})
+	k.side(c, box{cardLeft + cardWidth - cardSide, y + 4, cardSide, foot - y - 8})
+}
+
+// head writes the rig's name, the date and the fingerprint, and returns where it ends.
+func (k *Card) head(c canvas, y float64) float64 {
+	name := lettering{size: 7.5, bold: true, color: ink}
+	c.text(point{cardLeft, y + 6.5}, k.rig().Name, name.fitted(k.rig().Name, 132))
+	right := lettering{size: 3, color: ink, align: 1}
+	c.text(point{cardLeft + cardWidth, y + 2.6}, "Legroom limits, "+k.Date.Format("2006-01-02"), right)
+	right.bold = true
+	s := "fingerprint " + k.Limits.Fingerprint
+	c.text(point{cardLeft + cardWidth, y + 7}, s, right.fitted(s, 50))
+	c.stroke([]path{{{cardLeft, y + 10}, {cardLeft + cardWidth, y + 10}}}, 0.5, ink)
+	return y + 10
+}
+
+// setUp draws the list that the owner ticks before the limits hold for a night.
+func (k *Card) setUp(c canvas, y float64) float64 {
+	const h = 27.0
+	b := box{cardLeft, y, cardWidth, h}
+	c.stroke([]path{b.outline()}, 0.5, ink)
+	title, rest := "PLANNED, NOT CONFIRMED", "Tick every line at the rig; only then does this card hold, and for that night only."
+	if k.Chart.Confirmed {
+		title, rest = "SET-UP CONFIRMED", "for the night of the date above."
+	}
+	big := lettering{size: 4.6, bold: true, color: ink}
+	c.text(point{b.x + 3, y + 6}, title, big)
+	l := lettering{size: 3, color: ink}
+	c.text(point{b.x + 6 + big.width(title), y + 6}, rest, l)
+	for i, item := range k.setUpList() {
+		x := b.x + 3 + float64(i%2)*92
+		at := y + 12.2 + float64(i/2)*5.6
+		tick := box{x, at - 2.9, 3.4, 3.4}
+		c.stroke([]path{tick.outline()}, 0.3, ink)
+		if k.Chart.Confirmed {
+			c.stroke([]path{{{tick.x + 0.6, tick.y + 1.8}, {tick.x + 1.4, tick.y + 2.7}, {tick.x + 2.9, tick.y + 0.6}}}, 0.4, ink)
+		}
+		name := lettering{size: 3, bold: true, color: ink}
+		c.text(point{x + 5, at}, item[0], name)
+		from := x + 6.5 + name.width(item[0])
+		c.text(point{from, at}, item[1], l.fitted(item[1], x+90-from))
+	}
+	return y + h
+}
+
+// setUpList is what must be as the document says, with this rig's values.
+func (k *Card) setUpList() [6][2]string {
+	r := k.rig()
+	s := &r.Support
+	list := [6][2]string{{"Leg bearing", "a pier: none"}, {"Leg extension", ""}, {"Train and rotator", "no imaging train"}, {"Riser", "none"}, {"Saddle mark", ""}, {"Roof", "nothing that opens or shuts"}}
+	height := fmt.Sprintf("mount stands %s mm above the ground", plain(s.HeightMM.Value, 1))
+	list[1][1] = height
+	if g := s.Legs; g != nil {
+		from := "true north"
+		if g.MeasuredFrom == rig.PolarAxis {
+			from = "the polar axis"
+		}
+		list[0][1] = fmt.Sprintf("first leg %s° ± %s°, clockwise from %s", plain(g.FirstAzimuthDeg.Value, 1), plain(g.FirstAzimuthDeg.Tol, 1), from)
+		list[1][1] = fmt.Sprintf("%s, feet %s mm out", height, plain(g.FootRadiusMM.Value, 1))
+	}
+	if t := r.Tube.Train; t != nil {
+		long := 0.0
+		for i := range t.Items {
+			if !t.Items[i].Beside {
+				long += t.Items[i].LengthMM.Value
+			}
+		}
+		turn := fmt.Sprintf("rotator %s°", plain(t.Rotator.AngleDeg.Value, 1))
+		if a, b := t.Rotator.SweepFromDeg, t.Rotator.SweepToDeg; a != nil && b != nil {
+			turn = fmt.Sprintf("rotator %s° to %s°", plain(*a, 1), plain(*b, 1))
+		}
+		list[2][1] = fmt.Sprintf("%d items, %s mm long; %s", len(t.Items), plain(long, 1), turn)
+	}
+	if e := s.Extension; e != nil {
+		list[3][1] = plain(e.HeightMM.Value, 1) + " mm high"
+	}
+	switch x := r.Tube.SlideMM.Value; {
+	case x > 0:
+		list[4][1] = fmt.Sprintf("tube %s mm forward of where it was measured", plain(x, 1))
+	case x < 0:
+		list[4][1] = fmt.Sprintf("tube %s mm back of where it was measured", plain(-x, 1))
+	default:
+		list[4][1] = "tube at the mark where it was measured"
+	}
+	var named []string
+	for _, n := range r.Conditions {
+		named = append(named, n.Name+map[rig.State]string{rig.Unknown: " or not", rig.Holds: ": yes", rig.HoldsNot: ": NO"}[k.Conditions[n.Name]])
+	}
+	if len(named) > 0 {
+		list[5][1] = strings.Join(named, ", ")
+	}
+	return list
+}
+
+// numbers draws the two-number limit, large, with what it does not protect from.
+func (k *Card) numbers(c canvas, y float64) float64 {
+	const h, w = 34.0, 54.0
+	d := twoNumber(k.Limits.Two, k.rig().Mount.EntryStepDeg)
+	for i, n := range []struct {
+		name string
+		deg  float64
+		side axes.Side
+	}{{"WEST LIMIT", d.WestEntryDeg, axes.West}, {"EAST LIMIT", d.EastEntryDeg, axes.East}} {
+		b := box{cardLeft + float64(i)*(w+3), y, w, h}
+		c.stroke([]path{b.outline()}, 0.7, ink)
+		c.text(point{b.x + 3, y + 5.5}, n.name, lettering{size: 3.6, bold: true, color: ink})
+		s := "RA axis from counterweight-down"
+		c.text(point{b.x + 3, y + 29.8 - 18.6 - 2}, s, lettering{size: 2.6, color: quiet}.fitted(s, w-6))
+		c.text(point{b.x + w/2, y + 23.5}, plain(n.deg, 3)+"°", lettering{size: 15, bold: true, color: ink, align: 0.5}.fitted(plain(n.deg, 3)+"°", w-8))
+		s = pastWords(n.deg, n.side)
+		c.text(point{b.x + w/2, y + 30.5}, s, lettering{size: 3.6, bold: true, color: ink, align: 0.5}.fitted(s, w-5))
+	}
+	x := cardLeft + 2*(w+3) + 2
+	t := writing{c: c, at: box{x, y, cardLeft + cardWidth - x, h}, y: y}
+	two := k.Limits.Two
+	if two.Safe {
+		t.words("SAFE between them", 3.6, true)
+		t.words("Every pose above the horizon between these two is proven free.", 2.9, false)
+	} else {
+		t.words("NOT SAFE BY THEMSELVES", 3.6, true)
+		for i, u := range two.Unprotected {
+			if i == 2 && len(two.Unprotected) > 3 {
+				t.words(fmt.Sprintf("and %d more places, see the picture", len(two.Unprotected)-2), 2.7, false)
+				break
+			}
+			t.words("! "+islandWords(u)+": not protected by these numbers", 2.7, false)
+		}
+		t.words(fmt.Sprintf("With nothing unprotected inside: west %s°, east %s° (costs %s %% of the room).", plain(d.Strict.WestEntryDeg, 3), plain(d.Strict.EastEntryDeg, 3),
+			costPct(two.StrictRoomCost)), 2.7, true)
+	}
+	t.words(fmt.Sprintf("Against limits by declination they cost %s %% of the room.", costPct(two.RoomCost)), 2.7, false)
+	return math.Max(y+h, t.y)
+}
+
+// table draws the limits by declination.
+func (k *Card) table(c canvas, b box) {
+	heads := [4]string{"declination", "side west: stop", "side east: start", "flip window, or idle"}
+	xs := [4]float64{b.x, b.x + 22, b.x + 52, b.x + 83}
+	ends := [4]float64{xs[1], xs[2], xs[3], b.x + b.w}
+	c.text(point{b.x, b.y + 3}, "Limits by declination, from the meridian (− before, + past)", lettering{size: 3.2, bold: true, color: ink})
+	for i, s := range heads {
+		c.text(point{xs[i] + 1, b.y + 8}, s, lettering{size: 2.7, bold: true, color: ink})
+	}
+	top := b.y + 9.5
+	c.stroke([]path{{{b.x, top}, {b.x + b.w, top}}}, 0.35, ink)
+	n := len(k.Limits.Rows)
+	if n == 0 {
+		return
+	}
+	h := math.Min(6, (b.y+b.h-top)/float64(n))
+	l := lettering{size: math.Min(3.1, h*0.72), color: ink}
+	for i := range k.Limits.Rows {
+		// The highest declination stands at the top, as in the picture.
+		row := &k.Limits.Rows[n-1-i]
+		y := top + float64(i)*h
+		if i%2 == 1 {
+			c.fill([]path{box{b.x, y, b.w, h}.outline()}, stripe)
+		}
+		for j, s := range [4]string{band(row), stopWords(row), resumeWords(row), flipShort(row)} {
+			m := l
+			m.bold = j == 3 && row.Idle > 0
+			c.text(point{xs[j] + 1, y + h*0.5 + m.size*0.36}, s, m.fitted(s, ends[j]-xs[j]-1.5))
+		}
+	}
+	c.stroke([]path{{{b.x, top + float64(n)*h}, {b.x + b.w, top + float64(n)*h}}}, 0.35, ink)
+}
+
+// flipShort is flipWords for a column that stands beside stop and start.
+func flipShort(r *room.Row) string {
+	if r.Idle > 0 && len(r.Flip) == 0 {
+		return "IDLE " + duration(int(math.Ceil(axes.Minutes(r.Idle)))) + " between"
+	}
+	return flipWords(r)
+}
+
+// side draws the pictures, their legend, and the advice.
+func (k *Card) side(c canvas, b box) {
+	const u = 2.1
+	p := *k.Chart
+	top := p.top()
+	p.Two = &k.Limits.Two
+	panel := box{b.x + 7.5, b.y + 7, b.w - 9.5, 36}
+	p.panel(c, panel, p.West, u, top)
+	panel.y += panel.h + 15.5
+	p.panel(c, panel, p.East, u, top)
+	y := panel.y + panel.h + 8.5
+	y += p.legend(c, box{b.x, y, b.w, 0}, u, top) + 1.5
+	t := writing{c: c, at: box{b.x, y, b.w, b.y + b.h - y}, y: y}
+	t.words("Flip", 3.2, true)
+	t.words("Begin a flip only inside the window of the table. Where it says idle: stop at the west side's time, and start again on the east side at its time, not before.", 2.6, false)
+	if e := k.rig().Mount.Rules.EarliestFlipMin; e != nil {
+		t.words(fmt.Sprintf("The mount flips by itself from %s on at the earliest.", signed(int(math.Floor(*e)))), 2.6, false)
+	}
+}
+
+// foot writes what the card holds for and the cautions, and returns where it begins.
+func (k *Card) foot(c canvas) float64 {
+	basis := k.Chart.Basis
+	basis.MarginMM, basis.Mode, basis.ToleranceMM, basis.Unmeasured = k.Limits.MarginMM, k.Limits.Mode, k.Limits.ToleranceMM, k.Limits.Unmeasured
+	words := []string{
+		upperFirst(basisWords(basis)) + ". These limits belong to this mount with this tube, set up as listed above. Changed anything? Print a new card.",
+		cautions + " A motor drive can pinch and crush; counterweights and tubes fall; a tall support tips. Never sweep an uncovered tube near the Sun. Mains outdoors, footings and roofs follow local codes and licensed practice.",
+	}
+	if u := unmeasured(k.Limits.Unmeasured); u != "" {
+		words = append([]string{u + "."}, words...)
+	}
+	measure := writing{at: box{w: cardWidth}}
+	for i, s := range words {
+		measure.words(s, 2.7, i == 0 && len(words) == 3)
+	}
+	y := 287 - measure.y
+	c.stroke([]path{{{cardLeft, y - 1}, {cardLeft + cardWidth, y - 1}}}, 0.3, ink)
+	t := writing{c: c, at: box{cardLeft, y, cardWidth, measure.y}, y: y}
+	for i, s := range words {
+		t.words(s, 2.7, i == 0 && len(words) == 3)
+	}
+	return y - 2
+}
+
+// writing sets paragraphs one below the other; without a canvas it only measures.
+type writing struct {
+	c  canvas
+	at box
+	y  float64 // where the next begins
+}
+
+func (t *writing) words(s string, size float64, bold bool) {
+	l := lettering{size: size, bold: bold, color: ink}
+	flush := func(line string) {
+		t.y += size * 1.25
+		if t.c != nil {
+			t.c.text(point{t.at.x, t.y - size*0.25}, line, l)
+		}
+	}
+	cur := ""
+	for _, w := range strings.Fields(s) {
+		next := strings.TrimSpace(cur + " " + w)
+		if cur != "" && l.width(next) > t.at.w {
+			flush(cur)
+			next = w
+		}
+		cur = next
+	}
+	flush(cur)
+	t.y += size * 0.35
+}

@@ -1,0 +1,151 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"legroom/room"
+)
+
+// columns that text output fits in.
+const columns = 100
+
+// page collects lines of text.
+type page struct{ b strings.Builder }
+
+func (p *page) line(format string, args ...any) {
+	p.b.WriteString(strings.TrimRight(fmt.Sprintf(format, args...), " "))
+	p.b.WriteByte('\n')
+}
+
+// para writes words in lines of at most columns letters; each line starts with indent, and the first with first instead.
+func (p *page) para(first, indent, words string) {
+	cur, n := first, utf8.RuneCountInString(first)
+	bare := true
+	for _, w := range strings.Fields(words) {
+		k := utf8.RuneCountInString(w)
+		if !bare && n+1+k > columns {
+			p.line("%s", cur)
+			cur, n, bare = indent, utf8.RuneCountInString(indent), true
+		}
+		if !bare {
+			cur += " "
+			n++
+		}
+		cur += w
+		n += k
+		bare = false
+	}
+	p.line("%s", cur)
+}
+
+func (p *page) writeTo(w io.Writer) error {
+	_, err := io.WriteString(w, p.b.String())
+	return err
+}
+
+// pad fills s with spaces to n letters, on the right; padLeft on the left. Longer text is cut, with "…" at its end.
+func pad(s string, n int) string {
+	s = cut(s, n)
+	return s + strings.Repeat(" ", n-utf8.RuneCountInString(s))
+}
+
+func padLeft(s string, n int) string {
+	s = cut(s, n)
+	return strings.Repeat(" ", n-utf8.RuneCountInString(s)) + s
+}
+
+func cut(s string, n int) string {
+	if utf8.RuneCountInString(s) <= n {
+		return s
+	}
+	return string([]rune(s)[:n-1]) + "…"
+}
+
+const (
+	planned   = "PLANNED, NOT CONFIRMED: go through the set-up list at the rig before this holds for a night."
+	confirmed = "Set-up confirmed."
+	cautions  = "Legroom plans and supervises; it is not a safety function. Keep the mount's own limits and stops set, and a hand on the power switch for every first run."
+)
+
+// unmeasured says which lengths were never measured; "" when all were.
+func unmeasured(paths []string) string {
+	if len(paths) == 0 {
+		return ""
+	}
+	const shown = 6
+	s := fmt.Sprintf("UNMEASURED (from a template, wide tolerances; the watch refuses them): %s", strings.Join(paths[:min(shown, len(paths))], ", "))
+	if more := len(paths) - shown; more > 0 {
+		s += fmt.Sprintf(" and %d more", more)
+	}
+	return s
+}
+
+// stopWords and resumeWords say where a run ends and starts, whole minutes rounded to the safe side.
+func stopWords(r *room.Row) string {
+	switch e := r.Stop; e.Reason {
+	case room.ByHorizon:
+		return "no limit (sets first)"
+	case room.NeverEnds:
+		return "no limit (never sets)"
+	case room.NeverUsable:
+		return "never usable"
+	case room.ByTravel:
+		return signed(minutesDown(e.HourAngle)) + " (axis ends)"
+	default:
+		return signed(minutesDown(e.HourAngle))
+	}
+}
+
+func resumeWords(r *room.Row) string {
+	switch e := r.Resume; e.Reason {
+	case room.ByHorizon:
+		return "no limit (from rising)"
+	case room.NeverEnds:
+		return "no limit (always up)"
+	case room.NeverUsable:
+		return "never usable"
+	case room.ByTravel:
+		return signed(minutesUp(e.HourAngle)) + " (axis ends)"
+	default:
+		return signed(minutesUp(e.HourAngle))
+	}
+}
+
+// flipWords says when to flip, or how long the target is idle.
+func flipWords(r *room.Row) string {
+	if r.Stop.Reason == room.NeverUsable && r.Resume.Reason == room.NeverUsable {
+		return "out of reach"
+	}
+	if r.Stop.Reason == room.NeverUsable || r.Resume.Reason == room.NeverUsable {
+		return "one side only, no flip"
+	}
+	var windows []string
+	for _, f := range r.Flip {
+		from, to := minutesUp(f.From), minutesDown(f.To)
+		if from > to {
+			continue
+		}
+		windows = append(windows, span(from, to))
+	}
+	switch {
+	case len(windows) > 0:
+		return strings.Join(windows, ", ")
+	case len(r.Flip) > 0:
+		return "flip proven for less than a minute"
+	case r.Idle > 0:
+		return fmt.Sprintf("stop at %s, flip at %s", signed(minutesDown(r.Stop.HourAngle)), signed(minutesUp(r.Resume.HourAngle)))
+	}
+	return "no flip proven"
+}
+
+// span writes a stretch of signed minutes; both ends in the same unit share it.
+func span(from, to int) string {
+	a, b := signed(from), signed(to)
+	if strings.HasSuffix(a, " min") && strings.HasSuffix(b, " min") && !strings.Contains(a, " h ") && !strings.Contains(b, " h ") {
+		a = strings.TrimSuffix(a, " min")
+	}
+	return a + "…" + b
+}
