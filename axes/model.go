@@ -46,14 +46,16 @@ func NewModel(r *rig.Rig, c rig.Conditions) (*Model, error) {
 	if err != nil {
 		return nil, err
 	}
+	return FromAssembly(r, asm)
+}
+
+// FromAssembly builds the model of parts that stand already.
+func FromAssembly(r *rig.Rig, asm *rig.Assembly) (*Model, error) {
 	m := &Model{
 		Rig:      r,
 		Assembly: asm,
-		Head:     NewHead(Rad(asm.LatitudeDeg), Rad(asm.AltitudeDeg), Rad(asm.AzimuthErrorDeg), vec(asm.CrossingMM)),
+		Head:     newHead(asm),
 		Travel:   travel(r.Mount.Travel),
-	}
-	if math.Abs(asm.AltitudeDeg) == math.Abs(asm.LatitudeDeg) && asm.AzimuthErrorDeg == 0 {
-		m.Head = NewHead(Rad(asm.LatitudeDeg), math.Abs(Rad(asm.LatitudeDeg)), 0, vec(asm.CrossingMM))
 	}
 	cone := coneTurn(m.quantity(asm.Cone))
 	m.Parts = make([]Part, len(asm.Parts))
@@ -71,6 +73,15 @@ func NewModel(r *rig.Rig, c rig.Conditions) (*Model, error) {
 		m.Parts[i] = q
 	}
 	return m, nil
+}
+
+// newHead takes the polar axis from an assembly; one that is set to the latitude is aligned exactly, whatever its rounding.
+func newHead(asm *rig.Assembly) Head {
+	lat, alt := Rad(asm.LatitudeDeg), Rad(asm.AltitudeDeg)
+	if asm.AltitudeDeg == math.Abs(asm.LatitudeDeg) {
+		alt = math.Abs(lat)
+	}
+	return NewHead(lat, alt, Rad(asm.AzimuthErrorDeg), vec(asm.CrossingMM))
 }
 
 // coneTurn is the turn of the tube parts about the tube frame's y by the cone error.
@@ -156,3 +167,25 @@ func travel(t rig.Travel) Travel {
 }
 
 func vec(a [3]float64) r3.Vec { return r3.Vec{X: a[0], Y: a[1], Z: a[2]} }
+
+// Reach returns g by whole turns of each axis within travel, nearest to counterweight-down.
+func (m *Model) Reach(g Angles) (Angles, error) {
+	ra, okRA := within(g.RA, m.Travel.RAFrom, m.Travel.RATo)
+	dec, okDec := within(g.Dec, m.Travel.DecFrom, m.Travel.DecTo)
+	if !okRA || !okDec {
+		return g, fmt.Errorf("RA axis %.2f°, declination axis %.2f°: outside the travel of the axes, RA %.1f° to %.1f°, declination %.1f° to %.1f°",
+			Deg(g.RA), Deg(g.Dec), Deg(m.Travel.RAFrom), Deg(m.Travel.RATo), Deg(m.Travel.DecFrom), Deg(m.Travel.DecTo))
+	}
+	return Angles{ra, dec}, nil
+}
+
+// within returns x by whole turns in [from, to], nearest to 0.
+func within(x, from, to float64) (float64, bool) {
+	x = Wrap(x)
+	for _, k := range []float64{0, -1, 1} {
+		if y := x + k*2*math.Pi; from <= y && y <= to {
+			return y, true
+		}
+	}
+	return x, false
+}

@@ -31,8 +31,8 @@ const (
 	NeverUsable Reason = "never_usable" // no free pose above the horizon on this side
 )
 
-// Edge is where a run starts or ends. HourAngle means nothing for NeverEnds and NeverUsable.
-type Edge struct {
+// RunEnd is where a run starts or ends. HourAngle means nothing for NeverEnds and NeverUsable.
+type RunEnd struct {
 	HourAngle float64 // radians, unwrapped
 	Reason    Reason
 }
@@ -41,7 +41,7 @@ type Edge struct {
 type Row struct {
 	DecFrom, DecTo float64    // radians
 	West, East     []Interval // free hour angles on each side, radians, unwrapped, cut at axis travel
-	Stop, Resume   Edge       // of the pair of intervals that gives the most time above the horizon
+	Stop, Resume   RunEnd     // of the pair of intervals that gives the most time above the horizon
 	Flip           []Interval // start hour angles from which the flip is proven
 	Idle           float64    // hour angle between stop and resume when no flip window exists, radians; 0 otherwise
 }

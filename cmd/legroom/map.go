@@ -1,0 +1,118 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"legroom/axes"
+	"legroom/report"
+	"legroom/room"
+)
+
+func newMap() *cobra.Command {
+	var a ask
+	var output, view string
+	var step, cell, dpi float64
+	c := &cobra.Command{
+		Use:   "map RIG --output FILE.svg|FILE.png",
+		Short: "A picture of the sky with the room in it: hour angle by declination, or the dome",
+		Long: `Draws the gap at every pointing, per side, with what is not free hatched, the margin's contour, the horizon and the two-number
+limit. Without --output the map is written as text or JSON: the certified cells and a grid of gaps.`,
+		Example: `  legroom map examples/terrace-long-refractor.yaml --output map.svg
+  legroom map examples/terrace-long-refractor.yaml --view dome --output dome.png`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			v, err := report.ParseView(view)
+			if err != nil {
+				return fmt.Errorf("--view: %w", err)
+			}
+			kind := strings.ToLower(filepath.Ext(output))
+			if output != "" && kind != ".svg" && kind != ".png" {
+				return fmt.Errorf("--output %q: give a file that ends in .svg or .png", output)
+			}
+			g, err := a.gauge(args[0])
+			if err != nil {
+				return err
+			}
+			m, err := newMapFor(c.Context(), g, cell)
+			if err != nil {
+				return err
+			}
+			west, east, err := grids(c.Context(), m, step)
+			if err != nil {
+				return err
+			}
+			if output == "" {
+				doc := report.Map(m, report.BasisOf(g, g.MaxAllowance()), west, east)
+				if a.format == "json" {
+					return report.Write(os.Stdout, doc)
+				}
+				return report.WriteMap(os.Stdout, doc)
+			}
+			l, err := m.Limits(c.Context(), room.LimitOptions{})
+			if err != nil {
+				return err
+			}
+			data, err := picture(m, l, west, east, v, kind, dpi)
+			if err != nil {
+				return err
+			}
+			if err := writeFile(output, data); err != nil {
+				return err
+			}
+			fmt.Printf("wrote %s\n", output)
+			return nil
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&output, "output", "", "the picture to write; its ending says which kind: .svg or .png")
+	f.StringVar(&view, "view", string(report.Hours), "hours (hour angle by declination) or dome (the sky from below)")
+	f.Float64Var(&step, "step-deg", 1, "spacing of the grid of gaps, degrees")
+	f.Float64Var(&cell, "cell-deg", 0.25, "smallest cell of the map, degrees")
+	f.Float64Var(&dpi, "dpi", 150, "resolution of a .png, dots per inch")
+	a.flags(c, "text", "json")
+	return c
+}
+
+// grids asks for the gaps of both sides over the whole sky.
+func grids(ctx context.Context, m *room.Map, stepDeg float64) (west, east *report.Grid, err error) {
+	p := newProgress("measuring gaps")
+	defer p.end()
+	model := m.Gauge().Model
+	for i, side := range []axes.Side{axes.West, axes.East} {
+		grid, err := report.NewGrid(ctx, &model.Head, model.Travel, side, report.MapSampler(m),
+			report.GridOptions{StepDeg: stepDeg, Progress: func(done float64) { p.show((float64(i) + done) / 2) }})
+		if err != nil {
+			return nil, nil, err
+		}
+		if side == axes.West {
+			west = grid
+		} else {
+			east = grid
+		}
+	}
+	return west, east, nil
+}
+
+func chart(m *room.Map, l *room.Limits, west, east *report.Grid) *report.Chart {
+	g := m.Gauge()
+	return &report.Chart{Model: g.Model, Basis: report.BasisOf(g, g.MaxAllowance()), West: west, East: east, Two: &l.Two}
+}
+
+// picture draws a view as .svg or .png.
+func picture(m *room.Map, l *room.Limits, west, east *report.Grid, v report.View, kind string, dpi float64) ([]byte, error) {
+	var b bytes.Buffer
+	c := chart(m, l, west, east)
+	if kind == ".png" {
+		err := c.WritePNG(&b, v, dpi)
+		return b.Bytes(), err
+	}
+	err := c.WriteSVG(&b, v)
+	return b.Bytes(), err
+}

@@ -1,0 +1,115 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"legroom/rig"
+)
+
+func newNew() *cobra.Command {
+	var o rig.NewOptions
+	var output string
+	var set []string
+	var ask, list bool
+	c := &cobra.Command{
+		Use:   "new --output FILE.yaml",
+		Short: "Start a rig from templates, with at most twelve lengths of your own",
+		Long: `Writes a commented rig file from generic templates: a support, a mount and a tube. Lengths that you give count as measured; the
+others stay marked as unmeasured, with wide tolerances, until you measure them. With --ask it asks for them one by one; a plain return keeps the
+template's.`,
+		Example: `  legroom new --list
+  legroom new --output mine.yaml --name "My rig" --latitude-deg 36.9 --longitude-deg -2.4 --time-zone Europe/Madrid \
+    --support tripod --mount counterweighted --tube long-refractor --ask`,
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, args []string) error {
+			if list {
+				for _, t := range rig.Templates() {
+					fmt.Printf("%-8s %-20s %s\n", t.Kind, t.Name, t.Title)
+				}
+				return nil
+			}
+			if output == "" {
+				return errors.New("--output is missing: give the file to write, such as mine.yaml (or --list for the templates)")
+			}
+			if _, err := os.Stat(output); err == nil {
+				return fmt.Errorf("%s exists already: give another name, or move it away", output)
+			}
+			o.Measured = map[string]string{}
+			for _, s := range set {
+				path, value, ok := strings.Cut(s, "=")
+				if !ok {
+					return fmt.Errorf("--set %q: give NAME=LENGTH, such as support.height_mm=\"900 ± 3\"", s)
+				}
+				o.Measured[strings.TrimSpace(path)] = strings.TrimSpace(value)
+			}
+			if ask {
+				if err := askLengths(os.Stdin, os.Stderr, &o); err != nil {
+					return err
+				}
+			}
+			data, err := rig.NewDocument(o)
+			if err != nil {
+				return err
+			}
+			if err := writeFile(output, data); err != nil {
+				return err
+			}
+			fmt.Printf("wrote %s\nNext: legroom check %s, then legroom limits %s\n", output, output, output)
+			return nil
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&output, "output", "", "the file to write")
+	f.StringVar(&o.Name, "name", "My rig", "the rig's name")
+	f.Float64Var(&o.LatitudeDeg, "latitude-deg", 0, "latitude, degrees, north positive")
+	f.Float64Var(&o.LongitudeDeg, "longitude-deg", 0, "longitude, degrees, east positive")
+	f.StringVar(&o.TimeZone, "time-zone", "UTC", "IANA name of the time zone, such as Europe/Madrid")
+	f.StringVar(&o.Support, "support", "tripod", "template of the support (see --list)")
+	f.StringVar(&o.Mount, "mount", "counterweighted", "template of the mount")
+	f.StringVar(&o.Tube, "tube", "short-refractor", "template of the tube")
+	f.BoolVar(&o.Riser, "riser", false, "put a pier extension under the mount")
+	f.StringArrayVar(&set, "set", nil, "a measured length, NAME=LENGTH (may be repeated)")
+	f.BoolVar(&ask, "ask", false, "ask for the lengths that matter most")
+	f.BoolVar(&list, "list", false, "list the templates and end")
+	return c
+}
+
+// askLengths asks for what was not given already, one question a line.
+func askLengths(in io.Reader, out io.Writer, o *rig.NewOptions) error {
+	questions, err := rig.Questions(o.Support, o.Mount, o.Tube)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintln(out, "Lengths in mm, angles in degrees; a tolerance may follow, as in 900 ± 3. A plain return keeps the template's value.")
+	lines := bufio.NewScanner(in)
+	for i, q := range questions {
+		if _, given := o.Measured[q.Path]; given {
+			continue
+		}
+		for {
+			fmt.Fprintf(out, "%2d/%d  %s [%s]: ", i+1, len(questions), q.Text, q.Default)
+			if !lines.Scan() {
+				fmt.Fprintln(out)
+				return lines.Err()
+			}
+			answer := strings.TrimSpace(lines.Text())
+			if answer == "" {
+				break
+			}
+			if err := q.Check(answer); err != nil {
+				fmt.Fprintf(out, "       %v\n", err)
+				continue
+			}
+			o.Measured[q.Path] = answer
+			break
+		}
+	}
+	return nil
+}

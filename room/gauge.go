@@ -1,0 +1,169 @@
+package room
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"legroom/axes"
+	"legroom/solid"
+)
+
+// Scratch is the working memory of one goroutine's questions to a gauge; with it no question allocates.
+type Scratch struct {
+	at    *at
+	order []bound
+}
+
+// bound is a cheap lower bound of one pair's gap.
+type bound struct {
+	pair  int32
+	lower float64
+}
+
+// NewScratch returns working memory for questions to g.
+func (g *Gauge) NewScratch() *Scratch {
+	s := &Scratch{at: newAt(len(g.Model.Parts)), order: make([]bound, 0, len(g.pairs))}
+	s.at.fix(g)
+	return s
+}
+
+// Gap is the answer for one pose.
+type Gap struct {
+	Nearest PairGap // the pair with the least gap
+	// Lower is a proven lower bound of every pair's gap with its own tolerance allowance taken off, mm. Free exactly when
+	// Lower ≥ margin.
+	Lower float64
+	// LowerPair is the pair that sets Lower.
+	LowerPair [2]int
+}
+
+// Gap returns the least gap at g. Overlapping parts give the depth, negative.
+func (g *Gauge) Gap(ax axes.Angles, s *Scratch) Gap {
+	g.rankPairs(ax, s)
+	var out Gap
+	out.Nearest.Gap, out.Lower = math.Inf(1), math.Inf(1)
+	out.Nearest.Lower, out.Nearest.Upper = math.Inf(1), math.Inf(1)
+	for {
+		b, ok := s.pop()
+		p := &g.pairs[b.pair]
+		if !ok || (b.lower >= out.Nearest.Upper && b.lower-g.maxAllowance >= out.Lower) {
+			return out
+		}
+		if b.lower >= out.Nearest.Upper && b.lower-p.allowance >= out.Lower {
+			continue
+		}
+		d := g.measure(p, s.at)
+		if d.Gap < out.Nearest.Gap {
+			out.Nearest = d
+		}
+		if l := d.Lower - d.Allowance; l < out.Lower {
+			out.Lower, out.LowerPair = l, [2]int{d.A, d.B}
+		}
+	}
+}
+
+// Nearest returns the n pairs with the least gaps at ax, closest first.
+func (g *Gauge) Nearest(ax axes.Angles, n int) []PairGap {
+	s := g.NewScratch()
+	g.rankPairs(ax, s)
+	var out []PairGap
+	for {
+		b, ok := s.pop()
+		if !ok || (len(out) >= n && b.lower >= out[n-1].Upper) {
+			break
+		}
+		d := g.measure(&g.pairs[b.pair], s.at)
+		i, _ := slices.BinarySearchFunc(out, d, func(a, b PairGap) int {
+			if a.Gap <= b.Gap {
+				return -1
+			}
+			return 1
+		})
+		out = slices.Insert(out, i, d)
+		if len(out) > n {
+			out = out[:n]
+		}
+	}
+	return out
+}
+
+// Free tells whether ax is proven free.
+func (g *Gauge) Free(ax axes.Angles, s *Scratch) bool {
+	s.at.set(g, ax.RA, ax.Dec)
+	for i := range g.pairs {
+		p := &g.pairs[i]
+		m, f := s.at.part(g, p.moving), s.at.part(g, p.fixed)
+		if r3.Norm(r3.Sub(m.Centre(), f.Centre()))-p.radius >= p.need+1e-9 {
+			continue
+		}
+		var axis r3.Vec
+		if !solid.ClearBy(m, f, p.need, &axis) {
+			return false
+		}
+	}
+	return true
+}
+
+// measure returns the signed gap of a pair with its bounds.
+func (g *Gauge) measure(p *pair, t *at) PairGap {
+	m, f := t.part(g, p.moving), t.part(g, p.fixed)
+	d := solid.Distance(m, f)
+	if d.Status == solid.Overlapping || d.Upper <= 0 {
+		d = solid.Depth(m, f)
+	}
+	gap := d.Upper
+	if d.Upper <= 0 {
+		gap = (d.Lower + d.Upper) / 2
+	}
+	return PairGap{A: p.fixed, B: p.moving, Gap: gap, Lower: d.Lower, Upper: d.Upper, Allowance: p.allowance,
+		PointA: d.B, PointB: d.A}
+}
+
+// rankPairs places the parts at ax and fills s.order as a heap of cheap lower bounds, least first.
+func (g *Gauge) rankPairs(ax axes.Angles, s *Scratch) {
+	s.at.set(g, ax.RA, ax.Dec)
+	s.order = s.order[:0]
+	for i := range g.pairs {
+		p := &g.pairs[i]
+		m, f := s.at.part(g, p.moving), s.at.part(g, p.fixed)
+		ms, me, mr := m.OuterCapsule()
+		fs, fe, fr := f.OuterCapsule()
+		d, _, _ := solid.SegmentDistance(ms, me, fs, fe)
+		s.order = append(s.order, bound{int32(i), d - mr - fr - 1e-9})
+	}
+	for i := len(s.order)/2 - 1; i >= 0; i-- {
+		s.sift(i)
+	}
+}
+
+func (s *Scratch) sift(i int) {
+	h := s.order
+	for {
+		c := 2*i + 1
+		if c >= len(h) {
+			return
+		}
+		if c+1 < len(h) && h[c+1].lower < h[c].lower {
+			c++
+		}
+		if h[i].lower <= h[c].lower {
+			return
+		}
+		h[i], h[c] = h[c], h[i]
+		i = c
+	}
+}
+
+func (s *Scratch) pop() (bound, bool) {
+	n := len(s.order)
+	if n == 0 {
+		return bound{}, false
+	}
+	top := s.order[0]
+	s.order[0] = s.order[n-1]
+	s.order = s.order[:n-1]
+	s.sift(0)
+	return top, true
+}

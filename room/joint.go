@@ -1,0 +1,99 @@
+package room
+
+import (
+	"math"
+
+	"legroom/axes"
+	"legroom/solid"
+)
+
+// JointSlack is how much deeper than at rest the overlap of a joined pair may get, mm, before the joint no longer excuses it.
+const JointSlack = 2
+
+// Joint is what becomes of a pair that is joined by construction when the axes turn.
+type Joint struct {
+	A, B    int     // indices in Model.Parts
+	Rest    float64 // signed gap counterweight-down at the pole, mm; negative: the depth of the overlap
+	Deepest float64 // a lower bound of the signed gap over all reachable poses, mm
+	Holds   bool    // proven: never more than JointSlack deeper than at rest
+	At      axes.Angles
+}
+
+// Joints looks at every joined pair over the travel of the axes.
+func (g *Gauge) Joints() []Joint {
+	v := newProver(g)
+	var out []Joint
+	for _, j := range g.Model.Assembly.Joined {
+		a, b := j[0], j[1]
+		if rank(g.Model.Parts[a].Frame) > rank(g.Model.Parts[b].Frame) {
+			a, b = b, a
+		}
+		out = append(out, v.joint(a, b))
+	}
+	return out
+}
+
+func (v *prover) joint(fixed, moving int) Joint {
+	g := v.g
+	v.at.set(g, 0, 0)
+	rest := solid.Depth(v.at.part(g, moving), v.at.part(g, fixed))
+	out := Joint{A: fixed, B: moving, Rest: rest.Upper, Deepest: math.Inf(1), Holds: true}
+	floor := rest.Lower - JointSlack
+	part := &g.Model.Parts[moving]
+	byRA, byDec := rank(g.Model.Parts[fixed].Frame) == 0, rank(part.Frame) == 2
+	reach := part.FromCrossing
+	if !byDec {
+		reach = part.FromPolarAxis
+	}
+	t := g.Model.Travel
+	whole := Rect{math.Max(t.RAFrom, -math.Pi), math.Min(t.RATo, math.Pi), math.Max(t.DecFrom, -math.Pi), math.Min(t.DecTo, math.Pi)}
+	if !byRA {
+		whole.RAFrom, whole.RATo = 0, 0
+	}
+	if !byDec {
+		whole.DecFrom, whole.DecTo = 0, 0
+	}
+	var look func(r Rect)
+	look = func(r Rect) {
+		if !out.Holds {
+			return
+		}
+		hRA, hDec := r.half()
+		c := r.Centre()
+		v.at.set(g, c.RA, c.Dec)
+		d := solid.Depth(v.at.part(g, moving), v.at.part(g, fixed))
+		// The signed gap of two convex solids changes by no more than their points move.
+		low := d.Lower - hRA*reach - hDec*part.FromDecAxis - moveSlop
+		switch {
+		case low >= floor:
+			out.Deepest = math.Min(out.Deepest, low)
+		case d.Upper < floor || math.Max(hRA, hDec) < axes.Rad(0.01):
+			out.Holds, out.At, out.Deepest = false, c, math.Min(out.Deepest, d.Lower)
+		case hRA >= hDec:
+			a, b := r, r
+			a.RATo, b.RAFrom = c.RA, c.RA
+			look(a)
+			look(b)
+		default:
+			a, b := r, r
+			a.DecTo, b.DecFrom = c.Dec, c.Dec
+			look(a)
+			look(b)
+		}
+	}
+	look(whole)
+	return out
+}
+
+// RestOverlaps lists the pairs that are not joined and overlap counterweight-down at the pole: errors of the model.
+func (g *Gauge) RestOverlaps() []PairGap {
+	s := g.NewScratch()
+	s.at.set(g, 0, 0)
+	var out []PairGap
+	for i := range g.pairs {
+		if d := g.measure(&g.pairs[i], s.at); d.Lower <= 0 {
+			out = append(out, d)
+		}
+	}
+	return out
+}

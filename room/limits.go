@@ -1,0 +1,401 @@
+package room
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"slices"
+
+	"legroom/axes"
+	"legroom/rig"
+)
+
+// LimitOptions says which limits are asked for.
+type LimitOptions struct {
+	RowDeg float64 // height of the bands of declination, degrees; 5 when 0
+	// The declinations that the two numbers must hold for, degrees; all when both are 0.
+	DecFromDeg, DecToDeg float64
+}
+
+// Limits returns the limits by declination, the two-number limit and the room. Every free in them comes from m's cells.
+func (m *Map) Limits(ctx context.Context, o LimitOptions) (*Limits, error) {
+	if o.RowDeg == 0 {
+		o.RowDeg = 5
+	}
+	if o.DecFromDeg == 0 && o.DecToDeg == 0 {
+		o.DecFromDeg, o.DecToDeg = -90, 90
+	}
+	g := m.gauge
+	l := &Limits{
+		MarginMM: g.MarginMM, ToleranceMM: g.maxAllowance, Mode: g.Mode,
+		Fingerprint: g.Model.Rig.Fingerprint(),
+	}
+	for _, q := range g.Model.Rig.Quantities {
+		if q.Source == rig.Unmeasured {
+			l.Unmeasured = append(l.Unmeasured, q.Path)
+		}
+	}
+	s := newSky(g.Model)
+	for d := -90.0; d < 90-1e-9; d += o.RowDeg {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		from, to := axes.Rad(d), axes.Rad(math.Min(d+o.RowDeg, 90))
+		if r, ever := m.row(s, from, to, m.NotFree); ever {
+			l.Rows = append(l.Rows, r)
+		}
+	}
+	free := m.shareWithin(s, everything)
+	l.Room = free
+	l.Two = m.twoNumber(s, axes.Rad(o.DecFromDeg), axes.Rad(o.DecToDeg), free)
+	return l, nil
+}
+
+// Target returns the row of one target: apparent declination dec ± half, radians, its edges to the fineness of a track. ever is
+// false when it never rises.
+func (m *Map) Target(dec, half float64) (row Row, ever bool) {
+	return m.row(newSky(m.gauge.Model), math.Max(dec-half, -math.Pi/2), math.Min(dec+half, math.Pi/2), m.gauge.NotFree)
+}
+
+// notFreeIn answers which RA axis angles in [from, to] are not proven free at declination axis angles in [decFrom, decTo].
+type notFreeIn func(from, to, decFrom, decTo float64) []Interval
+
+func (m *Map) row(s *sky, from, to float64, bad notFreeIn) (Row, bool) {
+	r := Row{DecFrom: from, DecTo: to}
+	var up []Interval
+	for _, d := range []float64{from, (from + to) / 2, to} {
+		up = append(up, s.up(d)...)
+	}
+	up = union(up)
+	if len(up) == 0 {
+		return r, false
+	}
+	r.West = m.freeHours(axes.West, from, to, bad)
+	r.East = m.freeHours(axes.East, from, to, bad)
+	m.choose(&r, up)
+	return r, true
+}
+
+// freeHours returns the hour angles at which every declination in [from, to] is proven free on a side: unwrapped, within the
+// travel of the axes.
+func (m *Map) freeHours(side axes.Side, from, to float64, bad notFreeIn) []Interval {
+	h := &m.gauge.Model.Head
+	t := m.gauge.Model.Travel
+	if !h.Aligned {
+		return m.freeHoursTilted(side, from, to)
+	}
+	box := m.axisRect(side, 0, 0, from, to)
+	lo, hi, ok := reach(box, t)
+	if !ok {
+		return nil
+	}
+	shift := h.Angles(axes.Pose{Side: side}).RA
+	out := complement(bad(t.RAFrom, t.RATo, lo, hi), t.RAFrom, t.RATo)
+	for i := range out {
+		out[i].From -= shift
+		out[i].To -= shift
+	}
+	return out
+}
+
+// reach tells where, by whole turns, the declination axis reaches all of box within its travel.
+func reach(box Rect, t axes.Travel) (lo, hi float64, ok bool) {
+	for _, k := range []float64{0, 1, -1} {
+		lo, hi = box.DecFrom+k*turn, box.DecTo+k*turn
+		if lo >= t.DecFrom-joinSlop && hi <= t.DecTo+joinSlop {
+			return lo, hi, true
+		}
+	}
+	return 0, 0, false
+}
+
+// freeHoursTilted is freeHours for a head that is off the pole: the sky's hour angle and declination are not the head's, so that
+// small boxes of sky are put on the torus, each with a proven bound of its size there.
+func (m *Map) freeHoursTilted(side axes.Side, from, to float64) []Interval {
+	t := m.gauge.Model.Travel
+	const step = 0.5 * math.Pi / 180
+	rows := max(1, int(math.Ceil((to-from)/step)))
+	var bad []Interval
+	shift := quarter
+	if side == axes.East {
+		shift = -quarter
+	}
+	first, last := t.RAFrom-shift, t.RATo-shift
+	n := int(math.Ceil((last - first) / step))
+	for i := range n {
+		h0, h1 := first+float64(i)*step, math.Min(first+float64(i+1)*step, last)
+		for j := range rows {
+			d0 := from + (to-from)*float64(j)/float64(rows)
+			d1 := from + (to-from)*float64(j+1)/float64(rows)
+			box := m.axisRect(side, h0, h1, d0, d1)
+			lo, hi, ok := reach(box, t)
+			box.DecFrom, box.DecTo = lo, hi
+			if !ok || box.RAFrom < t.RAFrom-step || box.RATo > t.RATo+step || !m.FreeRect(box) {
+				bad = append(bad, Interval{h0, h1})
+				break
+			}
+		}
+	}
+	return complement(union(bad), first, last)
+}
+
+const quarter = math.Pi / 2
+
+// axisRect returns a rectangle of axis angles that holds every pose of a side with hour angle in [h0, h1] and declination in
+// [d0, d1].
+func (m *Map) axisRect(side axes.Side, h0, h1, d0, d1 float64) Rect {
+	h := &m.gauge.Model.Head
+	if h.Aligned {
+		a := h.Angles(axes.Pose{Side: side, HourAngle: h0, Dec: d0})
+		b := h.Angles(axes.Pose{Side: side, HourAngle: h1, Dec: d1})
+		return Rect{a.RA, b.RA, math.Min(a.Dec, b.Dec), math.Max(a.Dec, b.Dec)}
+	}
+	c := h.Angles(axes.Pose{Side: side, HourAngle: (h0 + h1) / 2, Dec: (d0 + d1) / 2})
+	// Every direction of the box lies within r of its centre. Seen from the polar axis that is at most r in polar distance, and at
+	// most asin(sin r / sin P) in hour angle.
+	r := (h1-h0)/2 + (d1-d0)/2 + 1e-12
+	p := math.Abs(c.Dec)
+	w := math.Pi
+	if r < p && p+r < math.Pi {
+		w = math.Asin(math.Min(1, math.Sin(r)/math.Sin(p))) + 1e-12
+	}
+	return Rect{c.RA - w, c.RA + w, c.Dec - r, c.Dec + r}
+}
+
+// choose picks the pair of runs that gives the most time above the horizon, and fills stop, resume, flip window and idle time.
+func (m *Map) choose(r *Row, up []Interval) {
+	day := []Interval{{-math.Pi, math.Pi}}
+	usable := func(runs ...Interval) float64 {
+		return length(intersect(intersect(union(slices.Clone(runs)), day), up))
+	}
+	var west, east *Interval
+	best := 0.0
+	for i := range r.West {
+		if u := usable(r.West[i]); u > best {
+			best, west = u, &r.West[i]
+		}
+	}
+	for j := range r.East {
+		if u := usable(r.East[j]); u > best {
+			best, west, east = u, nil, &r.East[j]
+		}
+	}
+	for i := range r.West {
+		for j := range r.East {
+			w, e := &r.West[i], &r.East[j]
+			if e.From <= w.From || usable(*w) == 0 || usable(*e) == 0 {
+				continue
+			}
+			// Between equal times, two sides beat one.
+			if u := usable(*w, *e); u > best || (u == best && (west == nil || east == nil)) {
+				best, west, east = u, w, e
+			}
+		}
+	}
+	r.Stop, r.Resume = RunEnd{Reason: NeverUsable}, RunEnd{Reason: NeverUsable}
+	t := m.gauge.Model.Travel
+	if west != nil {
+		r.Stop = m.edge(west.To, t.RATo-quarter, up, false)
+	}
+	if east != nil {
+		r.Resume = m.edge(east.From, t.RAFrom+quarter, up, true)
+	}
+	if west == nil || east == nil {
+		return
+	}
+	r.Flip = m.flipWindow(r, *west, *east)
+	if len(r.Flip) == 0 && east.From > west.To {
+		r.Idle = east.From - west.To
+	}
+}
+
+// edge says why a run ends (or, for start, begins) at hour angle x. end is where the axis travel would cut it.
+func (m *Map) edge(x, end float64, up []Interval, start bool) RunEnd {
+	reason := ByRoom
+	if math.Abs(x-end) < 1e-9 {
+		reason = ByTravel
+	}
+	always := length(up) >= turn-1e-9
+	sky := up[len(up)-1].To
+	if start {
+		sky = up[0].From
+	}
+	switch {
+	case always && ((!start && x >= math.Pi) || (start && x <= -math.Pi)):
+		return RunEnd{Reason: NeverEnds}
+	case !always && ((!start && x >= sky-skySlop) || (start && x <= sky+skySlop)):
+		return RunEnd{HourAngle: sky, Reason: ByHorizon}
+	}
+	return RunEnd{HourAngle: x, Reason: reason}
+}
+
+// skySlop, radians, is how finely the sky's edge is found.
+const skySlop = 2e-9
+
+// flipWindow returns the start hour angles in both runs from which the flip is proven.
+func (m *Map) flipWindow(r *Row, west, east Interval) []Interval {
+	rules := m.gauge.Model.Rig.Mount.Rules
+	dur := m.FlipDuration(r.DecFrom, r.DecTo)
+	from, to := math.Max(west.From, east.From), math.Min(west.To, east.To-dur)
+	from, to = math.Max(from, -math.Pi), math.Min(to, math.Pi)
+	if rules.EarliestFlipMin != nil {
+		from = math.Max(from, *rules.EarliestFlipMin*math.Pi/720)
+	}
+	if rules.SideChoice != "as_told" {
+		// It may stay on the first side instead.
+		to = math.Min(to, west.To-dur)
+		if rules.SideChoice == "by_hour_angle" && rules.EarliestFlipMin == nil {
+			from = math.Max(from, 0)
+		}
+	}
+	var out []Interval
+	var look func(a, b float64)
+	look = func(a, b float64) {
+		if m.flipFree(a, b, dur, r.DecFrom, r.DecTo) {
+			out = append(out, Interval{a, b})
+			return
+		}
+		if b-a <= 0.25*math.Pi/180 {
+			return
+		}
+		c := (a + b) / 2
+		look(a, c)
+		look(c, b)
+	}
+	if from < to {
+		look(from, to)
+	}
+	return union(out)
+}
+
+// FlipDuration is the longest that a flip takes at declinations in [from, to], in radians of hour angle.
+func (m *Map) FlipDuration(from, to float64) float64 {
+	s := m.gauge.slew()
+	h := &m.gauge.Model.Head
+	p := 0.0
+	for _, d := range []float64{from, to} {
+		p = math.Max(p, math.Abs(h.Angles(axes.Pose{Dec: d}).Dec))
+	}
+	swing := 2 * p
+	if m.gauge.Model.Rig.Mount.Travel.Flip != rig.ThroughPole {
+		swing = math.Max(swing, turn-2*math.Min(p, math.Abs(h.Angles(axes.Pose{Dec: from}).Dec)))
+	}
+	seconds := s.longest(math.Pi, swing)
+	return seconds * sidereal
+}
+
+// sidereal is how far the sky turns in a second, radians (86164.0905 s a turn).
+const sidereal = turn / 86164.0905
+
+// flipFree tells whether a flip that starts anywhere in [a, b] is proven: the slew, by every way that the mount may take, and its
+// arrival while the sky goes on for dur.
+func (m *Map) flipFree(a, b, dur, decFrom, decTo float64) bool {
+	start := m.axisRect(axes.West, a, b, decFrom, decTo)
+	end := m.axisRect(axes.East, a, b+dur, decFrom, decTo)
+	way := m.gauge.Model.Rig.Mount.Travel.Flip
+	if way != rig.AwayFromPole {
+		if !m.proven(start, end) {
+			return false
+		}
+	}
+	if way != rig.ThroughPole {
+		far := end
+		far.DecFrom, far.DecTo = end.DecFrom+turn, end.DecTo+turn
+		if !m.proven(start, far) {
+			return false
+		}
+	}
+	return true
+}
+
+// proven tells whether a slew from anywhere in start to anywhere in end is free in every order that the document leaves open.
+func (m *Map) proven(start, end Rect) bool {
+	for _, o := range orders(m.gauge.Model.Rig.Mount.Slew.Order) {
+		if !m.slewFree(start, end, o, nil) {
+			return false
+		}
+	}
+	return true
+}
+
+// shareWithin returns the room on each side and on either with the RA axis angle kept within r's RA interval, as shares of the sky
+// above the horizon.
+func (m *Map) shareWithin(s *sky, r Rect) Share {
+	const step = 0.5 * math.Pi / 180
+	var total, west, east, either float64
+	for d := -quarter + step/2; d < quarter; d += step {
+		up := s.up(d)
+		if len(up) == 0 {
+			continue
+		}
+		w := m.foldedHours(axes.West, d, r)
+		e := m.foldedHours(axes.East, d, r)
+		c := math.Cos(d)
+		total += c * length(up)
+		west += c * length(intersect(w, up))
+		east += c * length(intersect(e, up))
+		either += c * length(intersect(union(append(slices.Clone(w), e...)), up))
+	}
+	if total == 0 {
+		return Share{}
+	}
+	return Share{West: west / total, East: east / total, Either: either / total}
+}
+
+// foldedHours returns the free hour angles of declination d on a side, folded into [−π, π].
+func (m *Map) foldedHours(side axes.Side, d float64, r Rect) []Interval {
+	shift := quarter
+	if side == axes.East {
+		shift = -quarter
+	}
+	var out []Interval
+	for _, i := range m.freeHours(side, d, d, m.NotFree) {
+		from, to := math.Max(i.From, r.RAFrom-shift), math.Min(i.To, r.RATo-shift)
+		for k := -2.0; k <= 2; k++ {
+			a, b := math.Max(from+k*turn, -math.Pi), math.Min(to+k*turn, math.Pi)
+			if a < b {
+				out = append(out, Interval{a, b})
+			}
+		}
+	}
+	return union(out)
+}
+
+// Costs ranks the quantities by what their tolerances take off the pairs that stand in the way anywhere, largest first.
+func (m *Map) Costs() []Cost {
+	g := m.gauge
+	met := map[int]bool{}
+	s := g.NewScratch()
+	byPair := map[[2]int]int{}
+	for i, p := range g.pairs {
+		byPair[[2]int{p.fixed, p.moving}] = i
+	}
+	m.Leaves(func(c Rect, st State) {
+		if st == Edge {
+			if pair := g.Gap(c.Centre(), s).LowerPair; !met[byPair[pair]] {
+				met[byPair[pair]] = true
+			}
+		}
+	})
+	largest := map[int]Cost{}
+	for i := range met {
+		p := &g.pairs[i]
+		a, b := &g.Model.Parts[p.fixed], &g.Model.Parts[p.moving]
+		for _, sh := range g.Model.Rig.Shares(g.Model.Assembly, a.Rig, b.Rig) {
+			if sh.MM > largest[sh.Quantity].MM {
+				largest[sh.Quantity] = Cost{Quantity: g.Model.Rig.Quantities[sh.Quantity], MM: sh.MM, A: a.Name, B: b.Name, OfMM: p.allowance}
+			}
+		}
+	}
+	out := make([]Cost, 0, len(largest))
+	for _, c := range largest {
+		out = append(out, c)
+	}
+	slices.SortFunc(out, func(a, b Cost) int {
+		if c := cmp.Compare(b.MM, a.MM); c != 0 {
+			return c
+		}
+		return cmp.Compare(a.Quantity.ID, b.Quantity.ID)
+	})
+	return out
+}

@@ -1,0 +1,216 @@
+package room
+
+import (
+	"fmt"
+	"math"
+
+	"legroom/axes"
+	"legroom/rig"
+)
+
+// slewing is how the mount slews, radians and seconds.
+type slewing struct {
+	ra, dec   float64 // rad/s
+	spread    float64 // share that the ratio of the rates may be off by
+	overshoot float64
+	settle    float64
+}
+
+func (g *Gauge) slew() slewing {
+	d := g.Model.Rig.Mount.Slew
+	s := slewing{ra: axes.Rad(d.RADegPerS), dec: axes.Rad(d.DecDegPerS), spread: 0.3, overshoot: axes.Rad(1), settle: d.SettleS}
+	if d.SpreadPercent != nil {
+		s.spread = *d.SpreadPercent / 100
+	}
+	if d.OvershootDeg != nil {
+		s.overshoot = axes.Rad(*d.OvershootDeg)
+	}
+	return s
+}
+
+// seconds is how long both axes take at the document's rates, side by side.
+func (s slewing) seconds(ra, dec float64) float64 {
+	return math.Max(math.Abs(ra)/s.ra, math.Abs(dec)/s.dec)
+}
+
+// longest is how long a slew may take, settling and the slowest rates within the spread included, one axis after the other.
+func (s slewing) longest(ra, dec float64) float64 {
+	return (math.Abs(ra)/s.ra+math.Abs(dec)/s.dec)*(1+s.spread) + s.settle
+}
+
+// orders lists the orders of the axes that a document leaves open.
+func orders(o rig.Order) []rig.Order {
+	if o == rig.BothAtOnce || o == rig.RAFirst || o == rig.DecFirst {
+		return []rig.Order{o}
+	}
+	return []rig.Order{rig.BothAtOnce, rig.RAFirst, rig.DecFirst}
+}
+
+// Obstruction is where a slew is not proven free.
+type Obstruction struct {
+	At    axes.Angles // the centre of the first cell in the way
+	State State
+	A, B  string // the tightest pair there
+}
+
+// SlewReport says in which orders of the axes a slew is proven free.
+type SlewReport struct {
+	From, To                          axes.Angles
+	AnyOrder, Both, RAFirst, DecFirst bool
+	Safe                              bool    // in every order that the document leaves open
+	Seconds                           float64 // both axes side by side at the document's rates
+	Obstruction                       *Obstruction
+}
+
+// Slew looks at the slew between two poses, given by unwrapped axis angles within travel.
+func (m *Map) Slew(from, to axes.Angles) (SlewReport, error) {
+	t := m.gauge.Model.Travel
+	for _, g := range []axes.Angles{from, to} {
+		if !t.Contains(g) {
+			return SlewReport{}, fmt.Errorf("pose at RA axis %.2f°, declination axis %.2f° is outside the axes' travel: RA %.1f° to %.1f°, declination %.1f° to %.1f°",
+				axes.Deg(g.RA), axes.Deg(g.Dec), axes.Deg(t.RAFrom), axes.Deg(t.RATo), axes.Deg(t.DecFrom), axes.Deg(t.DecTo))
+		}
+	}
+	s, e := pointRect(from), pointRect(to)
+	r := SlewReport{From: from, To: to, Seconds: m.gauge.slew().seconds(to.RA-from.RA, to.Dec-from.Dec)}
+	r.AnyOrder = m.slewFree(s, e, anyOrder, nil)
+	r.Both = r.AnyOrder || m.slewFree(s, e, rig.BothAtOnce, nil)
+	r.RAFirst = r.AnyOrder || m.slewFree(s, e, rig.RAFirst, nil)
+	r.DecFirst = r.AnyOrder || m.slewFree(s, e, rig.DecFirst, nil)
+	r.Safe = true
+	for _, o := range orders(m.gauge.Model.Rig.Mount.Slew.Order) {
+		ok := map[rig.Order]bool{rig.BothAtOnce: r.Both, rig.RAFirst: r.RAFirst, rig.DecFirst: r.DecFirst}[o]
+		if r.Safe && !ok {
+			r.Safe = false
+			var at Rect
+			m.slewFree(s, e, o, &at)
+			r.Obstruction = m.obstruction(at)
+		}
+	}
+	return r, nil
+}
+
+func (m *Map) obstruction(at Rect) *Obstruction {
+	g := m.gauge
+	c := at.Centre()
+	gap := g.Gap(c, g.NewScratch())
+	return &Obstruction{At: c, State: m.State(c),
+		A: g.Model.Parts[gap.LowerPair[0]].Name, B: g.Model.Parts[gap.LowerPair[1]].Name}
+}
+
+func pointRect(g axes.Angles) Rect { return Rect{g.RA, g.RA, g.Dec, g.Dec} }
+
+// anyOrder is every path inside the rectangle between the poses.
+const anyOrder rig.Order = "any"
+
+// slewFree tells whether every path from anywhere in start to anywhere in end is free that the order allows, overshoot
+// included. When not, and bad is given, it says where.
+func (m *Map) slewFree(start, end Rect, o rig.Order, bad *Rect) bool {
+	s := m.gauge.slew()
+	over := overshot(start, end, s.overshoot)
+	free := func(r Rect, skip func(Rect) bool) bool {
+		if !m.ra.free(r.RAFrom, r.RATo) || !m.dec.free(r.DecFrom, r.DecTo) {
+			if bad != nil {
+				*bad = m.lineObstruction(r)
+			}
+			return false
+		}
+		return m.visit(r, skip, func(c Rect, st State) bool {
+			if st != Free && bad != nil {
+				*bad = c
+			}
+			return st == Free
+		})
+	}
+	switch o {
+	case rig.RAFirst:
+		first := start.hull(Rect{over.RAFrom, over.RATo, start.DecFrom, start.DecTo})
+		second := Rect{over.RAFrom, over.RATo, math.Min(start.DecFrom, over.DecFrom), math.Max(start.DecTo, over.DecTo)}
+		return free(first, nil) && free(second, nil)
+	case rig.DecFirst:
+		first := start.hull(Rect{start.RAFrom, start.RATo, over.DecFrom, over.DecTo})
+		second := Rect{math.Min(start.RAFrom, over.RAFrom), math.Max(start.RATo, over.RATo), over.DecFrom, over.DecTo}
+		return free(first, nil) && free(second, nil)
+	case rig.BothAtOnce:
+		return free(start.hull(over), newFan(start, end, s).misses)
+	}
+	return free(start.hull(over), nil)
+}
+
+// lineObstruction finds where in r one axis alone is not free.
+func (m *Map) lineObstruction(r Rect) Rect {
+	if bad := m.ra.notFree(r.RAFrom, r.RATo); len(bad) > 0 {
+		r.RAFrom, r.RATo = bad[0].From, bad[0].To
+		return r
+	}
+	if bad := m.dec.notFree(r.DecFrom, r.DecTo); len(bad) > 0 {
+		r.DecFrom, r.DecTo = bad[0].From, bad[0].To
+	}
+	return r
+}
+
+// overshot grows end in the direction of motion.
+func overshot(start, end Rect, by float64) Rect {
+	a, b := start.Centre(), end.Centre()
+	if b.RA >= a.RA {
+		end.RATo += by
+	} else {
+		end.RAFrom -= by
+	}
+	if b.Dec >= a.Dec {
+		end.DecTo += by
+	} else {
+		end.DecFrom -= by
+	}
+	return end
+}
+
+// fan is what a slew of both axes at once may sweep: every path along which both axes move at a constant ratio of rates within
+// the spread until one has arrived, and then the other alone. In coordinates counted from the start in the direction of
+// motion, x for RA and y for declination, the paths fill a wedge lo·y ≤ x ≤ hi·y and the two far borders of the rectangle.
+type fan struct {
+	o         axes.Angles
+	sRA, sDec float64 // sense of motion
+	x, y      float64 // length of the slew
+	lo, hi    float64 // x/y within the spread
+	over      float64
+	wRA, wDec float64 // how much the ends may be off their centres, added up
+}
+
+func newFan(start, end Rect, s slewing) *fan {
+	a, b := start.Centre(), end.Centre()
+	f := &fan{o: a, sRA: 1, sDec: 1, x: b.RA - a.RA, y: b.Dec - a.Dec, over: s.overshoot}
+	if f.x < 0 {
+		f.sRA, f.x = -1, -f.x
+	}
+	if f.y < 0 {
+		f.sDec, f.y = -1, -f.y
+	}
+	ratio := s.ra / s.dec
+	f.lo, f.hi = ratio*(1-s.spread), ratio*(1+s.spread)
+	sRA, sDec := start.half()
+	eRA, eDec := end.half()
+	f.wRA, f.wDec = sRA+eRA, sDec+eDec
+	return f
+}
+
+// misses tells that no path of the fan meets the cell; it errs to false.
+func (f *fan) misses(c Rect) bool {
+	x0, x1 := f.sRA*(c.RAFrom-f.o.RA), f.sRA*(c.RATo-f.o.RA)
+	if x0 > x1 {
+		x0, x1 = x1, x0
+	}
+	y0, y1 := f.sDec*(c.DecFrom-f.o.Dec), f.sDec*(c.DecTo-f.o.Dec)
+	if y0 > y1 {
+		y0, y1 = y1, y0
+	}
+	x0, x1, y0, y1 = x0-f.wRA, x1+f.wRA, y0-f.wDec, y1+f.wDec
+	if x1 < 0 || y1 < 0 {
+		return true
+	}
+	x0, y0 = math.Max(x0, 0), math.Max(y0, 0)
+	wedge := x1 >= f.lo*y0 && x0 <= f.hi*y1
+	arrivedRA := x1 >= f.x-f.wRA && y1 >= (f.x-f.wRA)/f.hi
+	arrivedDec := y1 >= f.y-f.wDec && x1 >= (f.y-f.wDec)*f.lo
+	return !wedge && !arrivedRA && !arrivedDec
+}

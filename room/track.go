@@ -1,0 +1,143 @@
+package room
+
+import (
+	"math"
+
+	"legroom/axes"
+)
+
+// trackStep is how finely a track's contact is found: half of the promised 0.001°, radians.
+const trackStep = 0.0005 * math.Pi / 180
+
+// Contact is where a track first meets a pose that is not proven free.
+type Contact struct {
+	RA    float64 // RA axis angle, radians: never later than the truth
+	Found bool    // false: the whole track is free
+	// Sure tells that a pose within 0.001° is proven not free; otherwise the track only grazes the margin there, and what
+	// lies beyond is undecided.
+	Sure bool
+	A, B int // the tightest pair there, indices in Model.Parts
+}
+
+// FirstContact follows a track from RA axis angle from to to (which may be less: then backwards), all declination axis
+// angles in [decFrom, decTo] at once, and returns where it first meets a pose that is not proven free: never later than the
+// truth, and, for a single declination, within 0.001° of it unless the gap grazes the margin.
+func (g *Gauge) FirstContact(from, to, decFrom, decTo float64) Contact {
+	t := tracker{v: newProver(g), back: to < from}
+	r := Rect{math.Min(from, to), math.Max(from, to), decFrom, decTo}
+	x, found := t.first(r, g.every())
+	if !found {
+		return Contact{}
+	}
+	c := Contact{RA: x, Found: true}
+	beyond := x + 2*trackStep
+	if t.back {
+		beyond = x - 2*trackStep
+	}
+	s := g.NewScratch()
+	gap := g.Gap(axes.Angles{RA: beyond, Dec: (decFrom + decTo) / 2}, s)
+	c.A, c.B = gap.LowerPair[0], gap.LowerPair[1]
+	c.Sure = !g.mayBeFree(axes.Angles{RA: beyond, Dec: (decFrom + decTo) / 2}, s)
+	return c
+}
+
+// mayBeFree tells whether no pair is proven to be below its need at ax.
+func (g *Gauge) mayBeFree(ax axes.Angles, s *Scratch) bool {
+	s.at.set(g, ax.RA, ax.Dec)
+	for i := range g.pairs {
+		if d := g.measure(&g.pairs[i], s.at); d.Upper < g.pairs[i].need {
+			return false
+		}
+	}
+	return true
+}
+
+// tracker searches thin rectangles for their first pose that is not proven free.
+type tracker struct {
+	v    *prover
+	back bool // from high RA to low
+	list []live
+}
+
+// first returns the RA axis angle at which the search of r meets the first stretch that is not proven free.
+func (t *tracker) first(r Rect, alive []live) (float64, bool) {
+	base := len(t.list)
+	hRA, hDec := r.half()
+	var s State
+	t.list, s = t.v.prove(r.Centre(), hRA, hDec, alive, t.list)
+	defer func() { t.list = t.list[:base] }()
+	start := r.RAFrom
+	if t.back {
+		start = r.RATo
+	}
+	switch {
+	case s == Free:
+		return 0, false
+	case s == Blocked || (hRA <= trackStep/2 && hDec <= trackStep):
+		return start, true
+	}
+	keep := t.list[base:len(t.list):len(t.list)]
+	mid := r.Centre()
+	if hRA > trackStep/2 && hRA >= hDec/4 {
+		near, far := r, r
+		near.RATo, far.RAFrom = mid.RA, mid.RA
+		if t.back {
+			near, far = far, near
+		}
+		if x, found := t.first(near, keep); found {
+			return x, true
+		}
+		return t.first(far, keep)
+	}
+	low, high := r, r
+	low.DecTo, high.DecFrom = mid.Dec, mid.Dec
+	x, found := t.first(low, keep)
+	if found {
+		if t.back {
+			high.RAFrom = x
+		} else {
+			high.RATo = x
+		}
+		if high.RAFrom >= high.RATo {
+			return x, true
+		}
+	}
+	if y, also := t.first(high, keep); also {
+		return y, true // high was cut at x, so that y is no later
+	}
+	return x, found
+}
+
+// NotFree returns the RA axis angles in [from, to] at which some pose with a declination axis angle in [decFrom, decTo] is not
+// proven free, to the fineness of a track, straight from the gaps.
+func (g *Gauge) NotFree(from, to, decFrom, decTo float64) []Interval {
+	t := tracker{v: newProver(g)}
+	var bad []Interval
+	var walk func(r Rect, alive []live)
+	walk = func(r Rect, alive []live) {
+		base := len(t.list)
+		hRA, hDec := r.half()
+		var s State
+		t.list, s = t.v.prove(r.Centre(), hRA, hDec, alive, t.list)
+		keep := t.list[base:len(t.list):len(t.list)]
+		mid := r.Centre()
+		switch {
+		case s == Free:
+		case s == Blocked || (hRA <= trackStep/2 && hDec <= trackStep):
+			bad = append(bad, Interval{r.RAFrom, r.RATo})
+		case hRA > trackStep/2 && hRA >= hDec/4:
+			a, b := r, r
+			a.RATo, b.RAFrom = mid.RA, mid.RA
+			walk(a, keep)
+			walk(b, keep)
+		default:
+			a, b := r, r
+			a.DecTo, b.DecFrom = mid.Dec, mid.Dec
+			walk(a, keep)
+			walk(b, keep)
+		}
+		t.list = t.list[:base]
+	}
+	walk(Rect{from, to, decFrom, decTo}, g.every())
+	return union(bad)
+}

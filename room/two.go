@@ -1,0 +1,191 @@
+package room
+
+import (
+	"math"
+
+	"legroom/axes"
+)
+
+// twoNumber finds the largest pair of RA axis limits for the declinations in [decFrom, decTo]. by is the room with limits by
+// declination.
+//
+// A stretch of RA axis angles with contact somewhere above the horizon ends the pair, unless all is free again before the
+// counterweight bar is level: such an island would cost the sky behind it, and is listed as not protected instead. Strict ends
+// the pair at islands as well.
+func (m *Map) twoNumber(s *sky, decFrom, decTo float64, by Share) TwoNumber {
+	t := m.gauge.Model.Travel
+	cells := m.contacts(s, decFrom, decTo)
+	var bad []Interval
+	for _, c := range cells {
+		bad = append(bad, Interval{c.RAFrom, c.RATo})
+	}
+	bad = union(bad)
+
+	strictWest, strictEast := math.Min(t.RATo, math.Pi), math.Min(-t.RAFrom, math.Pi)
+	west, east := strictWest, strictEast
+	for _, b := range bad {
+		if b.To >= 0 {
+			strictWest = math.Min(strictWest, math.Max(b.From, 0))
+			if b.To >= quarter {
+				west = math.Min(west, math.Max(b.From, 0))
+			}
+		}
+		if b.From <= 0 {
+			strictEast = math.Min(strictEast, math.Max(-b.To, 0))
+			if b.From <= -quarter {
+				east = math.Min(east, math.Max(-b.To, 0))
+			}
+		}
+	}
+	two := TwoNumber{West: west, East: east, StrictWest: strictWest, StrictEast: strictEast}
+	two.Unprotected = m.islands(cells, bad, west, east)
+	two.Safe = len(two.Unprotected) == 0
+	two.RoomCost = m.cost(s, west, east, by)
+	two.StrictRoomCost = m.cost(s, strictWest, strictEast, by)
+	return two
+}
+
+// cost is the share of the room on either side that a pair of limits takes away from what limits by declination give.
+func (m *Map) cost(s *sky, west, east float64, by Share) float64 {
+	if by.Either == 0 {
+		return 0
+	}
+	with := m.shareWithin(s, Rect{RAFrom: -east, RATo: west})
+	return math.Max(0, 1-with.Either/by.Either)
+}
+
+// contacts lists the cells that are not free and hold a pose above the horizon with a declination in [decFrom, decTo], both
+// signs of β, within one turn of the RA axis about counterweight-down.
+func (m *Map) contacts(s *sky, decFrom, decTo float64) []Rect {
+	h := &m.gauge.Model.Head
+	off := h.Misalignment() + 1e-9
+	var out []Rect
+	for _, side := range []axes.Side{axes.West, axes.East} {
+		a := axes.Angles{}
+		b := a
+		hs := axes.Hemisphere(h.Latitude)
+		p0, p1 := quarter-hs*decFrom, quarter-hs*decTo
+		a.Dec, b.Dec = math.Max(0, math.Min(p0, p1)-off), math.Min(math.Pi, math.Max(p0, p1)+off)
+		used := Rect{-math.Pi, math.Pi, a.Dec, b.Dec}
+		if side == axes.East {
+			used.DecFrom, used.DecTo = -b.Dec, -a.Dec
+		}
+		up := func(c Rect) bool {
+			hRA, hDec := c.half()
+			return s.mayBeUp(h.Pointing(c.Centre()), hRA+hDec)
+		}
+		add := func(c Rect) {
+			c.RAFrom, c.RATo = math.Max(c.RAFrom, -math.Pi), math.Min(c.RATo, math.Pi)
+			c.DecFrom, c.DecTo = math.Max(c.DecFrom, used.DecFrom), math.Min(c.DecTo, used.DecTo)
+			if c.RAFrom < c.RATo && c.DecFrom < c.DecTo {
+				m.cut(c, up, &out)
+			}
+		}
+		m.visit(used, nil, func(c Rect, st State) bool {
+			if st != Free {
+				add(c)
+			}
+			return true
+		})
+		for _, i := range m.ra.notFree(used.RAFrom, used.RATo) {
+			add(Rect{i.From, i.To, used.DecFrom, used.DecTo})
+		}
+		for _, i := range m.dec.notFree(used.DecFrom, used.DecTo) {
+			add(Rect{used.RAFrom, used.RATo, i.From, i.To})
+		}
+	}
+	return out
+}
+
+// cut halves a rectangle that is not free until its pieces, where they are above the horizon, are as small as the map's cells,
+// and keeps those that may be.
+func (m *Map) cut(c Rect, up func(Rect) bool, out *[]Rect) {
+	if !up(c) {
+		return
+	}
+	fine := turn / float64(m.n) / float64(int(1)<<m.depth) * 1.01
+	w, h := c.RATo-c.RAFrom, c.DecTo-c.DecFrom
+	if w <= fine && h <= fine {
+		*out = append(*out, c)
+		return
+	}
+	mid := c.Centre()
+	a, b := c, c
+	if w >= h {
+		a.RATo, b.RAFrom = mid.RA, mid.RA
+	} else {
+		a.DecTo, b.DecFrom = mid.Dec, mid.Dec
+	}
+	m.cut(a, up, out)
+	m.cut(b, up, out)
+}
+
+// islands describes the contacts that lie inside the pair, one for each stretch and side.
+func (m *Map) islands(cells []Rect, bad []Interval, west, east float64) []Island {
+	g := m.gauge
+	s := g.NewScratch()
+	var out []Island
+	for _, b := range bad {
+		if b.To <= -east || b.From >= west {
+			continue
+		}
+		for _, side := range []axes.Side{axes.West, axes.East} {
+			i := Island{RAFrom: math.Inf(1), RATo: math.Inf(-1), DecFrom: math.Inf(1), DecTo: math.Inf(-1), Side: side}
+			worst := math.Inf(1)
+			for _, c := range cells {
+				mid := c.Centre()
+				if c.RATo < b.From || c.RAFrom > b.To || (mid.Dec < 0) != (side == axes.East) {
+					continue
+				}
+				i.RAFrom, i.RATo = math.Min(i.RAFrom, c.RAFrom), math.Max(i.RATo, c.RATo)
+				for _, d := range []float64{c.DecFrom, c.DecTo} {
+					δ := axes.Hemisphere(g.Model.Head.Latitude) * (quarter - math.Abs(d))
+					i.DecFrom, i.DecTo = math.Min(i.DecFrom, δ), math.Max(i.DecTo, δ)
+				}
+				if gap := g.Gap(mid, s); gap.Lower < worst {
+					worst = gap.Lower
+					i.A, i.B = g.Model.Parts[gap.LowerPair[0]].Name, g.Model.Parts[gap.LowerPair[1]].Name
+				}
+			}
+			if i.RAFrom < i.RATo {
+				out = append(out, i)
+			}
+		}
+	}
+	return out
+}
+
+// Mine is the answer to "are mine safe?" for limits that the owner already has.
+type Mine struct {
+	West, East float64 // radians, as TwoNumber
+	Safe       bool
+	Contacts   []Island // what lies inside them
+	RoomCost   float64  // against limits by declination
+	Best       TwoNumber
+}
+
+// Mine answers for the owner's own pair, for the declinations of o.
+func (m *Map) Mine(west, east float64, o LimitOptions) Mine {
+	if o.DecFromDeg == 0 && o.DecToDeg == 0 {
+		o.DecFromDeg, o.DecToDeg = -90, 90
+	}
+	s := newSky(m.gauge.Model)
+	by := m.shareWithin(s, everything)
+	cells := m.contacts(s, axes.Rad(o.DecFromDeg), axes.Rad(o.DecToDeg))
+	var bad []Interval
+	inside := cells[:0:0]
+	for _, c := range cells {
+		if c.RAFrom < west && c.RATo > -east {
+			inside = append(inside, c)
+			bad = append(bad, Interval{c.RAFrom, c.RATo})
+		}
+	}
+	r := Mine{West: west, East: east, RoomCost: m.cost(s, west, east, by)}
+	r.Contacts = m.islands(inside, union(bad), west, east)
+	r.Safe = len(r.Contacts) == 0
+	r.Best = m.twoNumber(s, axes.Rad(o.DecFromDeg), axes.Rad(o.DecToDeg), by)
+	return r
+}
+
+// everything does not cut the RA axis.
+var everything = Rect{RAFrom: -math.MaxFloat64, RATo: math.MaxFloat64}
