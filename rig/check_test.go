@@ -2,6 +2,7 @@ package rig
 
 import (
 	"math"
+	"path/filepath"
 	"strings"
 	"testing"
 )
@@ -104,5 +105,34 @@ func TestMasses(t *testing.T) {
 	}
 	if !found(r, FindingNote, "total 56 kg") {
 		t.Error("no note of the total masses")
+	}
+}
+
+// The examples are measured with care: nothing about them looks wrong, and every length was measured.
+func TestExamples(t *testing.T) {
+	files, err := filepath.Glob("../examples/*.yaml")
+	if err != nil || len(files) < 5 {
+		t.Fatalf("%d examples, want at least 5 (%v)", len(files), err)
+	}
+	for _, f := range files {
+		r, err := Load(f)
+		if err != nil {
+			t.Error(err)
+			continue
+		}
+		for _, x := range r.Findings() {
+			if x.Level != FindingNote {
+				t.Errorf("%s: %s: %s: %s", f, x.Level, x.Path, x.Text)
+			}
+		}
+		for _, q := range r.Quantities {
+			if q.Source != Measured && q.Tol > 0 {
+				t.Errorf("%s: %s ± %g is not in the document", f, q.Path, q.Tol)
+			}
+			if q.Unit == "mm" && q.Tol > 10 {
+				t.Errorf("%s: %s: ± %g mm is not careful", f, q.Path, q.Tol)
+			}
+		}
+		mustAssemble(t, r, nil)
 	}
 }

@@ -112,7 +112,8 @@ const (
 	Square Section = "square"
 )
 
-// Bearing says what an azimuth is measured from.
+// Bearing says what an azimuth is measured from: true north, or the horizontal direction of the polar axis' elevated end,
+// which is south in the southern hemisphere.
 type Bearing string
 
 const (
@@ -380,7 +381,9 @@ const (
 	TubeFrame Frame = "tube"   // turns with both: (a, v, u); documents measure it from the centre of the saddle's face
 )
 
-// ExtraPart is any other convex part.
+// ExtraPart is any other convex part. It is turned by turn_deg about its own z axis; then the shortest turn takes the
+// frame's z to its direction (half a turn about the frame's x for the exact opposite). Ground parts of this kind do not lean
+// with the support.
 type ExtraPart struct {
 	Name      string    `yaml:"name"`
 	Frame     Frame     `yaml:"frame,omitempty" oneof:"ground polar arm tube"`
