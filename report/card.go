@@ -9,13 +9,12 @@ import (
 
 	"legroom/axes"
 	"legroom/rig"
-	"legroom/room"
 )
 
 // Card is one sheet of A4 to tape to the tripod: which limits to enter, what they hold for, when to flip.
 type Card struct {
 	Chart      *Chart
-	Limits     *room.Limits
+	Limits     LimitsDoc
 	Conditions rig.Conditions // what is known of the named conditions
 	Date       time.Time      // printed, and the document's own: the same card with the same date gives the same bytes
 }
@@ -29,9 +28,9 @@ const (
 	cardSide  = 64.0 // width of the column with the pictures
 )
 
-// WritePDF writes the card.
-func (k *Card) WritePDF(w io.Writer) error {
-	if n := len(k.Limits.Rows); n > maxCardRows {
+// WriteCard writes a card as PDF.
+func WriteCard(w io.Writer, k Card) error {
+	if n := len(k.Limits.ByDeclination); n > maxCardRows {
 		return fmt.Errorf("a card holds %d bands of declination, not %d: make the bands higher", maxCardRows, n)
 	}
 	c := newPDF(210, 297, k.rig().Name+": limits", k.Date)
@@ -69,7 +68,7 @@ func (k *Card) setUp(c canvas, y float64) float64 {
 	b := box{cardLeft, y, cardWidth, h}
 	c.stroke([]path{b.outline()}, 0.5, ink)
 	title, rest := "PLANNED, NOT CONFIRMED", "Tick every line at the rig; only then does this card hold, and for that night only."
-	if k.Chart.Confirmed {
+	if k.Limits.Confirmed {
 		title, rest = "SET-UP CONFIRMED", "for the night of the date above."
 	}
 	big := lettering{size: 4.6, bold: true, color: ink}
@@ -81,7 +80,7 @@ func (k *Card) setUp(c canvas, y float64) float64 {
 		at := y + 12.2 + float64(i/2)*5.6
 		tick := box{x, at - 2.9, 3.4, 3.4}
 		c.stroke([]path{tick.outline()}, 0.3, ink)
-		if k.Chart.Confirmed {
+		if k.Limits.Confirmed {
 			c.stroke([]path{{{tick.x + 0.6, tick.y + 1.8}, {tick.x + 1.4, tick.y + 2.7}, {tick.x + 2.9, tick.y + 0.6}}}, 0.4, ink)
 		}
 		name := lettering{size: 3, bold: true, color: ink}
@@ -144,7 +143,7 @@ func (k *Card) setUpList() [6][2]string {
 // numbers draws the two-number limit, large, with what it does not protect from.
 func (k *Card) numbers(c canvas, y float64) float64 {
 	const h, w = 34.0, 54.0
-	d := twoNumber(k.Limits.Two, k.rig().Mount.EntryStepDeg)
+	d := k.Limits.TwoNumber
 	for i, n := range []struct {
 		name string
 		deg  float64
@@ -161,23 +160,22 @@ func (k *Card) numbers(c canvas, y float64) float64 {
 	}
 	x := cardLeft + 2*(w+3) + 2
 	t := writing{c: c, at: box{x, y, cardLeft + cardWidth - x, h}, y: y}
-	two := k.Limits.Two
-	if two.Safe {
+	if d.Safe {
 		t.words("SAFE between them", 3.6, true)
 		t.words("Every pose above the horizon between these two is proven free.", 2.9, false)
 	} else {
 		t.words("NOT SAFE BY THEMSELVES", 3.6, true)
-		for i, u := range two.Unprotected {
-			if i == 2 && len(two.Unprotected) > 3 {
-				t.words(fmt.Sprintf("and %d more places, see the picture", len(two.Unprotected)-2), 2.7, false)
+		for i, u := range d.Unprotected {
+			if i == 2 && len(d.Unprotected) > 3 {
+				t.words(fmt.Sprintf("and %d more places, see the picture", len(d.Unprotected)-2), 2.7, false)
 				break
 			}
 			t.words("! "+islandWords(u)+": not protected by these numbers", 2.7, false)
 		}
 		t.words(fmt.Sprintf("With nothing unprotected inside: west %s°, east %s° (costs %s %% of the room).", plain(d.Strict.WestEntryDeg, 3), plain(d.Strict.EastEntryDeg, 3),
-			costPct(two.StrictRoomCost)), 2.7, true)
+			costPct(d.Strict.RoomCostPercent)), 2.7, true)
 	}
-	t.words(fmt.Sprintf("Against limits by declination they cost %s %% of the room.", costPct(two.RoomCost)), 2.7, false)
+	t.words(fmt.Sprintf("Against limits by declination they cost %s %% of the room.", costPct(d.RoomCostPercent)), 2.7, false)
 	return math.Max(y+h, t.y)
 }
 
@@ -192,22 +190,22 @@ func (k *Card) table(c canvas, b box) {
 	}
 	top := b.y + 9.5
 	c.stroke([]path{{{b.x, top}, {b.x + b.w, top}}}, 0.35, ink)
-	n := len(k.Limits.Rows)
+	n := len(k.Limits.ByDeclination)
 	if n == 0 {
 		return
 	}
 	h := math.Min(6, (b.y+b.h-top)/float64(n))
 	l := lettering{size: math.Min(3.1, h*0.72), color: ink}
-	for i := range k.Limits.Rows {
+	for i := range k.Limits.ByDeclination {
 		// The highest declination stands at the top, as in the picture.
-		row := &k.Limits.Rows[n-1-i]
+		row := &k.Limits.ByDeclination[n-1-i]
 		y := top + float64(i)*h
 		if i%2 == 1 {
 			c.fill([]path{box{b.x, y, b.w, h}.outline()}, stripe)
 		}
 		for j, s := range [4]string{band(row), stopWords(row), resumeWords(row), flipShort(row)} {
 			m := l
-			m.bold = j == 3 && row.Idle > 0
+			m.bold = j == 3 && row.IdleMin > 0
 			c.text(point{xs[j] + 1, y + h*0.5 + m.size*0.36}, s, m.fitted(s, ends[j]-xs[j]-1.5))
 		}
 	}
@@ -215,9 +213,9 @@ func (k *Card) table(c canvas, b box) {
 }
 
 // flipShort is flipWords for a column that stands beside stop and start.
-func flipShort(r *room.Row) string {
-	if r.Idle > 0 && len(r.Flip) == 0 {
-		return "IDLE " + duration(int(math.Ceil(axes.Minutes(r.Idle)))) + " between"
+func flipShort(r *RowDoc) string {
+	if r.IdleMin > 0 && len(r.FlipH) == 0 {
+		return "IDLE " + duration(int(math.Ceil(r.IdleMin))) + " between"
 	}
 	return flipWords(r)
 }
@@ -225,9 +223,8 @@ func flipShort(r *room.Row) string {
 // side draws the pictures, their legend, and the advice.
 func (k *Card) side(c canvas, b box) {
 	const u = 2.1
-	p := *k.Chart
+	p := k.Chart
 	top := p.top()
-	p.Two = &k.Limits.Two
 	panel := box{b.x + 7.5, b.y + 7, b.w - 9.5, 36}
 	p.panel(c, panel, p.West, u, top)
 	panel.y += panel.h + 15.5
@@ -244,10 +241,8 @@ func (k *Card) side(c canvas, b box) {
 
 // foot writes what the card holds for and the cautions, and returns where it begins.
 func (k *Card) foot(c canvas) float64 {
-	basis := k.Chart.Basis
-	basis.MarginMM, basis.Mode, basis.ToleranceMM, basis.Unmeasured = k.Limits.MarginMM, k.Limits.Mode, k.Limits.ToleranceMM, k.Limits.Unmeasured
 	words := []string{
-		upperFirst(basisWords(basis)) + ". These limits belong to this mount with this tube, set up as listed above. Changed anything? Print a new card.",
+		upperFirst(basisWords(k.Limits.Basis)) + ". These limits belong to this mount with this tube, set up as listed above. Changed anything? Print a new card.",
 		cautions + " A motor drive can pinch and crush; counterweights and tubes fall; a tall support tips. Never sweep an uncovered tube near the Sun. Mains outdoors, footings and roofs follow local codes and licensed practice.",
 	}
 	if u := unmeasured(k.Limits.Unmeasured); u != "" {

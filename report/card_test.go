@@ -9,12 +9,12 @@ import (
 func TestCardIsOnePageAndTheSameBytes(t *testing.T) {
 	c := madeUpChart(t, 2)
 	for _, row := range []float64{10, 4} {
-		k := &Card{Chart: c, Limits: madeUpLimits(row), Date: madeUpDate}
+		k := Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(row), nil, false), Date: madeUpDate}
 		var a, b bytes.Buffer
-		if err := k.WritePDF(&a); err != nil {
+		if err := WriteCard(&a, k); err != nil {
 			t.Fatal(err)
 		}
-		if err := k.WritePDF(&b); err != nil {
+		if err := WriteCard(&b, k); err != nil {
 			t.Fatal(err)
 		}
 		if !bytes.Equal(a.Bytes(), b.Bytes()) {
@@ -27,8 +27,8 @@ func TestCardIsOnePageAndTheSameBytes(t *testing.T) {
 			os.WriteFile(d+"/card"+plain(row, 0)+".pdf", a.Bytes(), 0o644)
 		}
 	}
-	k := &Card{Chart: c, Limits: madeUpLimits(2), Date: madeUpDate}
-	if err := k.WritePDF(&bytes.Buffer{}); err == nil || err.Error() != "a card holds 36 bands of declination, not 70: make the bands higher" {
+	k := Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(2), nil, false), Date: madeUpDate}
+	if err := WriteCard(&bytes.Buffer{}, k); err == nil || err.Error() != "a card holds 36 bands of declination, not 70: make the bands higher" {
 		t.Errorf("70 rows gave %v", err)
 	}
 }

@@ -121,11 +121,11 @@ func rowDoc(r *room.Row) RowDoc {
 		IdleMin: up(axes.Minutes(r.Idle)),
 	}
 	if hasAngle(r.Stop.Reason) {
-		h := down(axes.Hours(r.Stop.HourAngle))
+		h := hoursDown(r.Stop.HourAngle)
 		d.StopH = &h
 	}
 	if hasAngle(r.Resume.Reason) {
-		h := up(axes.Hours(r.Resume.HourAngle))
+		h := hoursUp(r.Resume.HourAngle)
 		d.ResumeH = &h
 	}
 	return d
@@ -138,7 +138,7 @@ func hasAngle(r room.Reason) bool { return r != room.NeverEnds && r != room.Neve
 func inward(in []room.Interval) []Span {
 	out := []Span{}
 	for _, i := range in {
-		if s := (Span{up(axes.Hours(i.From)), down(axes.Hours(i.To))}); s[0] <= s[1] {
+		if s := (Span{hoursUp(i.From), hoursDown(i.To)}); s[0] <= s[1] {
 			out = append(out, s)
 		}
 	}

@@ -10,12 +10,24 @@ import (
 // Numbers are rounded on the way out, and always to the side that takes room away: where a run ends, down; where it
 // starts, up; a lower bound of a gap, down.
 
-// Digits of the machine-readable output: a millionth of an hour is 0.0036 s, a millionth of a millimetre an atom's width.
-const perUnit = 1e6
+// Digits of the machine-readable output: a millionth of a millimetre, degree or minute. Hour angles are whole milliseconds
+// of time, so that a whole minute stays one.
+const (
+	perUnit = 1e6
+	perHour = 3.6e6
+)
 
-func down(x float64) float64    { return zero(math.Floor(x*perUnit) / perUnit) }
-func up(x float64) float64      { return zero(math.Ceil(x*perUnit) / perUnit) }
+// noise, in those digits, is below what converting radians does to a number: a value that a document gave as 95° comes back
+// as 95°, not a digit less.
+const noise = 1e-6
+
+func down(x float64) float64    { return zero(math.Floor(x*perUnit+noise) / perUnit) }
+func up(x float64) float64      { return zero(math.Ceil(x*perUnit-noise) / perUnit) }
 func nearest(x float64) float64 { return zero(math.Round(x*perUnit) / perUnit) }
+
+// hoursDown and hoursUp convert radians of hour angle.
+func hoursDown(rad float64) float64 { return zero(math.Floor(axes.Hours(rad)*perHour+noise) / perHour) }
+func hoursUp(rad float64) float64   { return zero(math.Ceil(axes.Hours(rad)*perHour-noise) / perHour) }
 
 // zero turns −0 into 0, which JSON and text would show.
 func zero(x float64) float64 { return x + 0 }
@@ -25,16 +37,13 @@ func entry(rad, stepDeg float64) float64 {
 	if stepDeg <= 0 {
 		stepDeg = 1
 	}
-	n := math.Floor(axes.Deg(rad) / stepDeg)
-	for n*stepDeg > axes.Deg(rad) {
-		n--
-	}
+	n := math.Floor(axes.Deg(rad)/stepDeg + 1e-12)
 	return zero(math.Round(n*stepDeg*1e9) / 1e9)
 }
 
-// minutesDown and minutesUp are whole minutes of time for radians of hour angle.
-func minutesDown(rad float64) int { return int(math.Floor(axes.Minutes(rad))) }
-func minutesUp(rad float64) int   { return int(math.Ceil(axes.Minutes(rad))) }
+// minutesDown and minutesUp are whole minutes of time for hours in whole milliseconds.
+func minutesDown(hours float64) int { return int(math.Floor(math.Round(hours*perHour) / 60e3)) }
+func minutesUp(hours float64) int   { return int(math.Ceil(math.Round(hours*perHour) / 60e3)) }
 
 // signed writes whole minutes with their sign: "−12 min", "+3 h 05 min" from a hundred minutes on.
 func signed(min int) string {

@@ -84,8 +84,8 @@ func unmeasured(paths []string) string {
 }
 
 // stopWords and resumeWords say where a run ends and starts, whole minutes rounded to the safe side.
-func stopWords(r *room.Row) string {
-	switch e := r.Stop; e.Reason {
+func stopWords(r *RowDoc) string {
+	switch r.StopReason {
 	case room.ByHorizon:
 		return "no limit (sets first)"
 	case room.NeverEnds:
@@ -93,14 +93,14 @@ func stopWords(r *room.Row) string {
 	case room.NeverUsable:
 		return "never usable"
 	case room.ByTravel:
-		return signed(minutesDown(e.HourAngle)) + " (axis ends)"
+		return signed(minutesDown(*r.StopH)) + " (axis ends)"
 	default:
-		return signed(minutesDown(e.HourAngle))
+		return signed(minutesDown(*r.StopH))
 	}
 }
 
-func resumeWords(r *room.Row) string {
-	switch e := r.Resume; e.Reason {
+func resumeWords(r *RowDoc) string {
+	switch r.ResumeReason {
 	case room.ByHorizon:
 		return "no limit (from rising)"
 	case room.NeverEnds:
@@ -108,23 +108,23 @@ func resumeWords(r *room.Row) string {
 	case room.NeverUsable:
 		return "never usable"
 	case room.ByTravel:
-		return signed(minutesUp(e.HourAngle)) + " (axis ends)"
+		return signed(minutesUp(*r.ResumeH)) + " (axis ends)"
 	default:
-		return signed(minutesUp(e.HourAngle))
+		return signed(minutesUp(*r.ResumeH))
 	}
 }
 
 // flipWords says when to flip, or how long the target is idle.
-func flipWords(r *room.Row) string {
-	if r.Stop.Reason == room.NeverUsable && r.Resume.Reason == room.NeverUsable {
-		return "out of reach"
+func flipWords(r *RowDoc) string {
+	if r.StopReason == room.NeverUsable && r.ResumeReason == room.NeverUsable {
+		return "no room on either side"
 	}
-	if r.Stop.Reason == room.NeverUsable || r.Resume.Reason == room.NeverUsable {
+	if r.StopReason == room.NeverUsable || r.ResumeReason == room.NeverUsable {
 		return "one side only, no flip"
 	}
 	var windows []string
-	for _, f := range r.Flip {
-		from, to := minutesUp(f.From), minutesDown(f.To)
+	for _, f := range r.FlipH {
+		from, to := minutesUp(f[0]), minutesDown(f[1])
 		if from > to {
 			continue
 		}
@@ -133,10 +133,10 @@ func flipWords(r *room.Row) string {
 	switch {
 	case len(windows) > 0:
 		return strings.Join(windows, ", ")
-	case len(r.Flip) > 0:
+	case len(r.FlipH) > 0:
 		return "flip proven for less than a minute"
-	case r.Idle > 0:
-		return fmt.Sprintf("stop at %s, flip at %s", signed(minutesDown(r.Stop.HourAngle)), signed(minutesUp(r.Resume.HourAngle)))
+	case r.IdleMin > 0:
+		return fmt.Sprintf("stop at %s, flip at %s", signed(minutesDown(*r.StopH)), signed(minutesUp(*r.ResumeH)))
 	}
 	return "no flip proven"
 }

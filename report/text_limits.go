@@ -1,123 +1,170 @@
 package report
 
 import (
+	"encoding/csv"
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
 	"legroom/axes"
 	"legroom/rig"
-	"legroom/room"
 )
 
-// WriteLimits writes limits as text of at most 100 columns. mine may be nil.
-func WriteLimits(w io.Writer, r *rig.Rig, l *room.Limits, mine *room.Mine, isConfirmed bool) error {
+// WriteLimits writes the limits of a rig as text of at most 100 columns.
+func WriteLimits(w io.Writer, r *rig.Rig, d LimitsDoc) error {
 	p := &page{}
-	p.line("%s", r.Name)
-	if isConfirmed {
+	p.line("%s", d.Rig)
+	if d.Confirmed {
 		p.line("%s", confirmed)
 	} else {
 		p.para("", "", planned)
 	}
-	basis := Basis{Fingerprint: l.Fingerprint, MarginMM: l.MarginMM, Mode: l.Mode, ToleranceMM: l.ToleranceMM}
-	p.para("", "", upperFirst(basisWords(basis))+". Fingerprint "+l.Fingerprint+".")
-	if u := unmeasured(l.Unmeasured); u != "" {
+	p.para("", "", upperFirst(basisWords(d.Basis))+". Fingerprint "+d.Fingerprint+".")
+	p.para("", "  ", ownRules(&r.Mount))
+	if u := unmeasured(d.Unmeasured); u != "" {
 		p.para("", "  ", u)
 	}
 	p.line("")
-	twoNumberText(p, r, l.Two)
+	p.two(d.TwoNumber)
 	p.line("")
-	if mine != nil {
-		mineText(p, r, mine)
+	if d.Mine != nil {
+		p.mine(d)
 		p.line("")
 	}
 	p.line("LIMITS BY DECLINATION (minutes from the meridian: − before, + past)")
 	p.line("")
 	p.line("  %s  %s  %s  %s", pad("declination", 12), pad("side west: stop", 23), pad("side east: start", 23), "flip window, or idle")
-	for i := range l.Rows {
-		row := &l.Rows[i]
+	for i := range d.ByDeclination {
+		row := &d.ByDeclination[i]
 		first := fmt.Sprintf("  %s  %s  %s  ", pad(band(row), 12), pad(stopWords(row), 23), pad(resumeWords(row), 23))
 		p.para(first, strings.Repeat(" ", utf8.RuneCountInString(first)), flipWords(row))
 	}
 	p.line("")
-	p.line("  Room above the horizon: side west %s %%, side east %s %%, either %s %%.", pct(l.Room.West), pct(l.Room.East), pct(l.Room.Either))
+	p.line("  Room above the horizon: side west %s %%, side east %s %%, either %s %%.", pct(d.RoomPercent.West), pct(d.RoomPercent.East), pct(d.RoomPercent.Either))
 	p.line("")
 	p.para("", "", cautions)
 	return p.writeTo(w)
 }
 
+// WriteTwoNumber writes the two-number limit alone.
+func WriteTwoNumber(w io.Writer, d LimitsDoc) error {
+	p := &page{}
+	p.two(d.TwoNumber)
+	return p.writeTo(w)
+}
+
+// WriteLimitsCSV writes the table by declination as comma-separated values, a row a band. Windows are from..to, separated
+// by spaces; a cell is empty where its reason says that there is no such hour angle.
+func WriteLimitsCSV(w io.Writer, d LimitsDoc) error {
+	c := csv.NewWriter(w)
+	c.Write([]string{"dec_from_deg", "dec_to_deg", "west_free_h", "east_free_h", "stop_h", "stop_reason", "resume_h", "resume_reason", "flip_h", "idle_min"})
+	num := func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+	or := func(x *float64) string {
+		if x == nil {
+			return ""
+		}
+		return num(*x)
+	}
+	spans := func(in []Span) string {
+		var out []string
+		for _, s := range in {
+			out = append(out, num(s[0])+".."+num(s[1]))
+		}
+		return strings.Join(out, " ")
+	}
+	for _, r := range d.ByDeclination {
+		c.Write([]string{num(r.DecFromDeg), num(r.DecToDeg), spans(r.WestFreeH), spans(r.EastFreeH), or(r.StopH), string(r.StopReason),
+			or(r.ResumeH), string(r.ResumeReason), spans(r.FlipH), num(r.IdleMin)})
+	}
+	c.Flush()
+	return c.Error()
+}
+
+// ownRules says what the document tells of how the mount flips.
+func ownRules(m *rig.Mount) string {
+	early := "earliest flip unknown"
+	if e := m.Rules.EarliestFlipMin; e != nil {
+		early = "flips at " + signed(int(math.Floor(*e))) + " at the earliest"
+	}
+	choice := map[string]string{"as_told": "takes the side it is told", "by_hour_angle": "chooses its side by hour angle"}[m.Rules.SideChoice]
+	if choice == "" {
+		choice = "side choice unknown, so that it may stay on the first side"
+	}
+	way := map[rig.FlipWay]string{rig.ThroughPole: "declination turns through the pole", rig.AwayFromPole: "declination turns through the far pole"}[m.Travel.Flip]
+	if way == "" {
+		way = "declination's way unknown, so that both must be free"
+	}
+	return "Flips: " + early + "; " + choice + "; " + way + "."
+}
+
 func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
-func pct(share float64) string { return fmt.Sprintf("%.1f", math.Floor(share*1000)/10) }
-
-// costPct rounds a cost up.
-func costPct(share float64) string { return fmt.Sprintf("%.1f", math.Ceil(share*1000-1e-9)/10) }
+// pct writes room rounded down, costPct a cost rounded up.
+func pct(percent float64) string     { return fmt.Sprintf("%.1f", math.Floor(percent*10)/10) }
+func costPct(percent float64) string { return fmt.Sprintf("%.1f", math.Ceil(percent*10-1e-9)/10) }
 
 // band writes a row's declinations.
-func band(r *room.Row) string {
-	return angle(axes.Deg(r.DecFrom), 2) + " … " + angle(axes.Deg(r.DecTo), 2)
-}
+func band(r *RowDoc) string { return angle(r.DecFromDeg, 2) + " … " + angle(r.DecToDeg, 2) }
 
 // pastWords says where a limit of an aligned head lies from the meridian: on side west the run may go on past it, on
 // side east it may start before it.
 func pastWords(deg float64, side axes.Side) string {
-	min := math.Floor(pastLevel(deg) + 1e-9)
-	after := (side == axes.West) == (min >= 0)
-	verb, where := "track until", "before"
+	min := int(math.Floor(pastLevel(deg) + 1e-9))
+	verb := "track until"
+	past := min > 0
 	if side == axes.East {
-		verb = "start from"
+		verb, past = "start from", min < 0
 	}
-	if after {
-		where = "past"
-	}
-	if min == 0 {
+	switch {
+	case min == 0:
 		return verb + " the meridian"
+	case past:
+		return fmt.Sprintf("%s %s past the meridian", verb, duration(max(min, -min)))
 	}
-	return fmt.Sprintf("%s %s %s the meridian", verb, duration(int(math.Abs(min))), where)
+	return fmt.Sprintf("%s %s before the meridian", verb, duration(max(min, -min)))
 }
 
-func twoNumberText(p *page, r *rig.Rig, t room.TwoNumber) {
-	step := r.Mount.EntryStepDeg
-	d := twoNumber(t, step)
+func (p *page) two(d TwoNumberDoc) {
 	p.line("TWO-NUMBER LIMIT (RA axis from counterweight-down, entry step %s°)", plain(d.EntryStepDeg, 3))
 	p.line("")
 	p.line("  west  %s   %s", padLeft(plain(d.WestEntryDeg, 3)+"°", 6), pastWords(d.WestEntryDeg, axes.West))
 	p.line("  east  %s   %s", padLeft(plain(d.EastEntryDeg, 3)+"°", 6), pastWords(d.EastEntryDeg, axes.East))
 	p.line("")
-	if t.Safe {
-		p.para("  ", "  ", "Every pose above the horizon between them is proven free. They cost "+costPct(t.RoomCost)+" % of the room that limits by declination give.")
+	if d.Safe {
+		p.para("  ", "  ", "Every pose above the horizon between them is proven free. They cost "+costPct(d.RoomCostPercent)+" % of the room that limits by declination give.")
 		return
 	}
-	p.para("  ", "  ", "NOT SAFE BY THEMSELVES: contact inside them is not protected by these numbers. They cost "+costPct(t.RoomCost)+" % of the room that limits by declination give.")
-	islandText(p, t.Unprotected, "not protected by these numbers")
+	p.para("  ", "  ", "NOT SAFE BY THEMSELVES: contact inside them is not protected by these numbers. They cost "+costPct(d.RoomCostPercent)+" % of the room that limits by declination give.")
+	p.islands(d.Unprotected, "not protected by these numbers")
 	p.para("  ", "  ", fmt.Sprintf("With nothing unprotected inside: west %s°, east %s°, which cost %s %% of the room.",
-		plain(d.Strict.WestEntryDeg, 3), plain(d.Strict.EastEntryDeg, 3), costPct(t.StrictRoomCost)))
+		plain(d.Strict.WestEntryDeg, 3), plain(d.Strict.EastEntryDeg, 3), costPct(d.Strict.RoomCostPercent)))
 }
 
-func islandText(p *page, in []room.Island, words string) {
+func (p *page) islands(in []IslandDoc, words string) {
 	for _, i := range in {
 		p.para("    ! ", "      ", islandWords(i)+": "+words+".")
 	}
 }
 
-func islandWords(i room.Island) string {
+// islandWords says where parts meet, rounded outwards.
+func islandWords(i IslandDoc) string {
 	return fmt.Sprintf("side %s, RA axis %s to %s, declination %s to %s: %s meets %s", i.Side,
-		angle(math.Floor(axes.Deg(i.RAFrom)), 0), angle(math.Ceil(axes.Deg(i.RATo)), 0),
-		angle(math.Floor(axes.Deg(i.DecFrom)), 0), angle(math.Ceil(axes.Deg(i.DecTo)), 0), i.B, i.A)
+		angle(math.Floor(i.RAFromDeg), 0), angle(math.Ceil(i.RAToDeg), 0), angle(math.Floor(i.DecFromDeg), 0), angle(math.Ceil(i.DecToDeg), 0), i.B, i.A)
 }
 
-func mineText(p *page, r *rig.Rig, m *room.Mine) {
-	p.line("YOUR LIMITS: west %s°, east %s°", plain(axes.Deg(m.West), 3), plain(axes.Deg(m.East), 3))
+func (p *page) mine(d LimitsDoc) {
+	m := d.Mine
+	p.line("YOUR LIMITS: west %s°, east %s°", plain(m.WestDeg, 3), plain(m.EastDeg, 3))
 	p.line("")
-	step := r.Mount.EntryStepDeg
-	best := fmt.Sprintf("They cost %s %% of the room; the pair above (west %s°, east %s°) costs %s %%.", costPct(m.RoomCost),
-		plain(entry(m.Best.West, step), 3), plain(entry(m.Best.East, step), 3), costPct(m.Best.RoomCost))
+	best := fmt.Sprintf("They cost %s %% of the room; the pair above (west %s°, east %s°) costs %s %%.", costPct(m.RoomCostPercent),
+		plain(d.TwoNumber.WestEntryDeg, 3), plain(d.TwoNumber.EastEntryDeg, 3), costPct(m.BestCostPercent))
 	if m.Safe {
 		p.para("  ", "  ", "Safe: every pose above the horizon between them is proven free. "+best)
 		return
 	}
 	p.para("  ", "  ", "NOT SAFE. "+best)
-	islandText(p, m.Contacts, "inside your limits")
+	p.islands(m.Contacts, "inside your limits")
 }

@@ -17,9 +17,9 @@ func TestLimitsAsText(t *testing.T) {
 	safe := *l
 	safe.Two.Safe, safe.Two.Unprotected = true, nil
 	for name, f := range map[string]func(*bytes.Buffer) error{
-		"limits.txt":           func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, l, nil, false) },
-		"limits_mine.txt":      func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, l, mine, false) },
-		"limits_confirmed.txt": func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, &safe, nil, true) },
+		"limits.txt":           func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, l, nil, false)) },
+		"limits_mine.txt":      func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, l, mine, false)) },
+		"limits_confirmed.txt": func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, &safe, nil, true)) },
 	} {
 		var b bytes.Buffer
 		if err := f(&b); err != nil {
