@@ -17,7 +17,7 @@ import (
 // pdf writes one page. The same drawing with the same date gives the same bytes.
 type pdf struct {
 	f      *fpdf.Fpdf
-	images int
+	widths map[int]bool // of its pictures, pixels
 }
 
 func newPDF(w, h float64, title string, date time.Time) *pdf {
@@ -34,7 +34,7 @@ func newPDF(w, h float64, title string, date time.Time) *pdf {
 	f.AddPage()
 	f.SetLineCapStyle("round")
 	f.SetLineJoinStyle("round")
-	return &pdf{f: f}
+	return &pdf{f: f, widths: map[int]bool{}}
 }
 
 func (p *pdf) writeTo(w io.Writer) error { return p.f.Output(w) }
@@ -84,13 +84,18 @@ func (p *pdf) text(at point, s string, l lettering) {
 }
 
 func (p *pdf) picture(img *image.NRGBA, at box) {
+	// Pictures stand in the file in the order of their widths, and those of one width in no order at all: give each its own.
+	width := img.Bounds().Dx()
+	for p.widths[width] {
+		width++
+	}
+	p.widths[width] = true
 	var b bytes.Buffer
-	if err := png.Encode(&b, opaque(img)); err != nil {
+	if err := png.Encode(&b, opaque(resized(img, width, img.Bounds().Dy()))); err != nil {
 		p.f.SetError(err)
 		return
 	}
-	p.images++
-	name := fmt.Sprintf("picture %d", p.images)
+	name := fmt.Sprintf("picture %d", width)
 	o := fpdf.ImageOptions{ImageType: "png"}
 	p.f.RegisterImageOptionsReader(name, o, &b)
 	p.f.ImageOptions(name, at.x, at.y, at.w, at.h, false, o, 0, "")

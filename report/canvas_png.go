@@ -188,12 +188,17 @@ func (p *pixels) text(at point, s string, l lettering) {
 func (p *pixels) picture(img *image.NRGBA, at box) {
 	x0, y0 := int(math.Round(at.x*p.scale)), int(math.Round(at.y*p.scale))
 	x1, y1 := int(math.Round((at.x+at.w)*p.scale)), int(math.Round((at.y+at.h)*p.scale))
+	draw.Draw(p.img, image.Rect(x0, y0, x1, y1), resized(img, x1-x0, y1-y0), image.Point{}, draw.Over)
+}
+
+// resized takes for each of w × h pixels the nearest of a picture's.
+func resized(img *image.NRGBA, w, h int) *image.NRGBA {
 	b := img.Bounds()
-	big := image.NewNRGBA(image.Rect(0, 0, x1-x0, y1-y0))
-	for y := range y1 - y0 {
-		for x := range x1 - x0 {
-			big.SetNRGBA(x, y, img.NRGBAAt(b.Min.X+x*b.Dx()/(x1-x0), b.Min.Y+y*b.Dy()/(y1-y0)))
+	out := image.NewNRGBA(image.Rect(0, 0, w, h))
+	for y := range h {
+		for x := range w {
+			out.SetNRGBA(x, y, img.NRGBAAt(b.Min.X+x*b.Dx()/w, b.Min.Y+y*b.Dy()/h))
 		}
 	}
-	draw.Draw(p.img, image.Rect(x0, y0, x1, y1), big, image.Point{}, draw.Over)
+	return out
 }

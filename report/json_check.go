@@ -1,0 +1,112 @@
+package report
+
+import (
+	"legroom/axes"
+	"legroom/rig"
+	"legroom/room"
+)
+
+// CheckDoc is the document of `legroom check`.
+type CheckDoc struct {
+	Rig string `json:"rig"`
+	Basis
+	OK       bool          `json:"ok" jsonschema_description:"no finding is an error, nothing overlaps at rest, every joint holds"`
+	Findings []FindingDoc  `json:"findings"`
+	Overlaps []Nearest     `json:"overlaps" jsonschema_description:"pairs that overlap counterweight-down at the pole and are not joined: modelling errors"`
+	Joints   []JointDoc    `json:"joints" jsonschema_description:"pairs joined by construction, whose gap does not count"`
+	Defaults []DefaultDoc  `json:"defaults" jsonschema_description:"what the document left to the program"`
+	Lengths  []QuantityDoc `json:"unmeasured_quantities"`
+	Costs    []CostDoc     `json:"costs" jsonschema_description:"which quantities' tolerances take most off the gaps that bound the room, largest first"`
+	MassKg   MassDoc       `json:"mass_kg"`
+	Parts    []PartDoc     `json:"parts" jsonschema_description:"counterweight-down at the pole"`
+}
+
+// FindingDoc is something that looks wrong.
+type FindingDoc struct {
+	Level rig.Severity `json:"level" jsonschema:"enum=error,enum=warning,enum=note"`
+	Path  string       `json:"path"`
+	Text  string       `json:"text"`
+	File  string       `json:"file"`
+	Line  int          `json:"line" jsonschema_description:"1-based; 0 when the place has no line of its own"`
+	Col   int          `json:"col"`
+}
+
+// JointDoc is one pair joined by construction.
+type JointDoc struct {
+	A         string  `json:"a"`
+	B         string  `json:"b"`
+	RestMM    float64 `json:"rest_mm" jsonschema_description:"signed gap at rest; negative: the depth of the overlap"`
+	DeepestMM float64 `json:"deepest_mm" jsonschema_description:"lower bound of it over all reachable poses"`
+	Holds     bool    `json:"holds" jsonschema_description:"never more than 2 mm deeper than at rest"`
+}
+
+// DefaultDoc is one value that the document left to the program.
+type DefaultDoc struct {
+	Path  string `json:"path"`
+	Value string `json:"value"`
+	Why   string `json:"why"`
+}
+
+// QuantityDoc is one quantity of the document.
+type QuantityDoc struct {
+	Path      string  `json:"path"`
+	Value     float64 `json:"value"`
+	Tolerance float64 `json:"tolerance"`
+	Unit      string  `json:"unit" jsonschema:"enum=mm,enum=deg,enum=kg"`
+}
+
+// CostDoc is what one quantity's tolerance takes off a pair's gap.
+type CostDoc struct {
+	Path   string  `json:"path"`
+	LossMM float64 `json:"loss_mm"`
+	OfMM   float64 `json:"of_mm" jsonschema_description:"the pair's whole allowance"`
+	A      string  `json:"a"`
+	B      string  `json:"b"`
+}
+
+// MassDoc is the masses given.
+type MassDoc struct {
+	Support        float64 `json:"support"`
+	Mount          float64 `json:"mount"`
+	Counterweights float64 `json:"counterweights"`
+	Tube           float64 `json:"tube"`
+	Total          float64 `json:"total"`
+}
+
+// Check returns the document of what a check found. costs may be nil.
+func Check(g *room.Gauge, joints []room.Joint, costs []room.Cost) CheckDoc {
+	m := g.Model
+	d := CheckDoc{Rig: m.Rig.Name, Basis: BasisOf(g, g.MaxAllowance()), OK: true, Findings: []FindingDoc{}, Overlaps: []Nearest{}, Joints: []JointDoc{},
+		Defaults: []DefaultDoc{}, Lengths: []QuantityDoc{}, Costs: []CostDoc{}, Parts: []PartDoc{}}
+	for _, f := range m.Rig.Findings() {
+		d.OK = d.OK && f.Level != rig.FindingError
+		d.Findings = append(d.Findings, FindingDoc{f.Level, f.Path, f.Text, f.Position.File, f.Position.Line, f.Position.Col})
+	}
+	for _, q := range g.Nearest(axes.Angles{}, g.Pairs()) {
+		if q.Lower < 0 {
+			d.OK = false
+			d.Overlaps = append(d.Overlaps, nearestDoc(m, q))
+		}
+	}
+	for _, j := range joints {
+		d.OK = d.OK && j.Holds
+		d.Joints = append(d.Joints, JointDoc{m.Parts[j.A].Name, m.Parts[j.B].Name, nearest(j.Rest), down(j.Deepest), j.Holds})
+	}
+	for _, u := range m.Rig.Defaults() {
+		d.Defaults = append(d.Defaults, DefaultDoc{u.Path, u.Value, u.Why})
+	}
+	for _, q := range m.Rig.Quantities {
+		if q.Source == rig.Unmeasured {
+			d.Lengths = append(d.Lengths, QuantityDoc{q.Path, q.Value, q.Tol, q.Unit})
+		}
+	}
+	for _, c := range costs {
+		d.Costs = append(d.Costs, CostDoc{c.Quantity.Path, up(c.MM), up(c.OfMM), c.A, c.B})
+	}
+	for i := range m.Parts {
+		d.Parts = append(d.Parts, partAt(m, i, axes.Angles{}))
+	}
+	k := m.Rig.Masses()
+	d.MassKg = MassDoc{nearest(k.Support), nearest(k.Mount), nearest(k.Counterweights), nearest(k.Tube), nearest(k.Total())}
+	return d
+}

@@ -1,0 +1,77 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+)
+
+// WriteCheck writes what a check found as text of at most 100 columns.
+func WriteCheck(w io.Writer, d CheckDoc) error {
+	p := &page{}
+	p.line("%s", d.Rig)
+	p.line("Fingerprint %s", d.Fingerprint)
+	p.line("")
+	if d.OK {
+		p.line("No errors found.")
+	} else {
+		p.line("ERRORS FOUND: see below.")
+	}
+	for _, f := range d.Findings {
+		where := f.Path
+		if f.Line > 0 {
+			where += fmt.Sprintf(", line %d", f.Line)
+		}
+		if where != "" {
+			where += ": "
+		}
+		p.para(fmt.Sprintf("  %s  ", pad(strings.ToUpper(string(f.Level)), 7)), strings.Repeat(" ", 11), where+f.Text)
+	}
+	for _, o := range d.Overlaps {
+		p.para("  ERROR    ", strings.Repeat(" ", 11), fmt.Sprintf("%s and %s overlap by %.1f mm counterweight-down at the pole, and are not joined: correct a length, or name them under joints", o.A, o.B, -o.GapMM))
+	}
+	for _, j := range d.Joints {
+		if !j.Holds {
+			p.para("  ERROR    ", strings.Repeat(" ", 11), fmt.Sprintf("joint %s, %s: the overlap gets more than 2 mm deeper than at rest (%.1f mm): split the part that turns in", j.A, j.B, -j.RestMM))
+		}
+	}
+	p.line("")
+	p.line("PARTS (%d)", len(d.Parts))
+	for _, q := range d.Parts {
+		var sizes []string
+		for _, s := range q.SizeMM {
+			sizes = append(sizes, plain(s, 1))
+		}
+		p.line("  %s  %s  %s  %s mm", pad(q.Name, 36), pad(string(q.Frame), 6), pad(string(q.Shape), 8), strings.Join(sizes, " × "))
+	}
+	p.line("")
+	p.line("JOINED BY CONSTRUCTION (%d): their gap does not count", len(d.Joints))
+	for _, j := range d.Joints {
+		p.line("  %s  %s", pad(j.A, 36), j.B)
+	}
+	p.line("")
+	p.line("DEFAULTS USED (%d)", len(d.Defaults))
+	for _, q := range d.Defaults {
+		p.line("  %s  %s  %s", pad(q.Path, 42), pad(q.Value, 16), cut(q.Why, columns-64))
+	}
+	if len(d.Lengths) > 0 {
+		p.line("")
+		p.line("UNMEASURED (%d): from a template, with wide tolerances; the watch refuses them", len(d.Lengths))
+		for _, q := range d.Lengths {
+			p.line("  %s  %s ± %s %s", pad(q.Path, 42), plain(q.Value, 2), plain(q.Tolerance, 2), q.Unit)
+		}
+	}
+	if len(d.Costs) > 0 {
+		p.line("")
+		p.line("WHAT THE TOLERANCES COST (%s, up to %s mm): measure the first ones better", d.Mode, plain(math.Ceil(d.ToleranceMM*10)/10, 1))
+		for i, c := range d.Costs {
+			if i == 8 {
+				p.line("  and %d more that cost less", len(d.Costs)-i)
+				break
+			}
+			p.line("  %s  %s of %s mm  %s", pad(c.Path, 42), padLeft(fmt.Sprintf("%.1f", c.LossMM), 5), padLeft(fmt.Sprintf("%.1f", c.OfMM), 5), cut(c.A+" – "+c.B, columns-64))
+		}
+	}
+	return p.writeTo(w)
+}
