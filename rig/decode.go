@@ -100,11 +100,22 @@ func (d *decoder) structure(n *node, v reflect.Value, path string) {
 		d.fail(n.at, path, "it is "+n.kind.String()+", but a mapping of keys is expected", "write keys below it: "+strings.Join(keysOf(fs), ", "))
 		return
 	}
+	meant := map[string]bool{} // keys that are there, but mistyped
 	if n != nil {
 		for _, e := range n.entries {
-			if !slices.ContainsFunc(fs, func(f field) bool { return f.key == e.key }) {
-				d.fail(e.at, join(path, e.key), "there is no such key", didYouMean(e.key, keysOf(fs)))
+			if slices.ContainsFunc(fs, func(f field) bool { return f.key == e.key }) {
+				continue
 			}
+			key := nearest(e.key, keysOf(fs))
+			remedy := "did you mean " + key + "?"
+			if key != "" && n.get(key) != nil {
+				remedy = "did you mean " + key + ", which is there already?"
+			}
+			if key == "" {
+				remedy = "its keys are " + strings.Join(keysOf(fs), ", ")
+			}
+			meant[key] = true
+			d.fail(e.at, join(path, e.key), "there is no such key", remedy)
 		}
 	}
 	for i := range fs {
@@ -113,13 +124,15 @@ func (d *decoder) structure(n *node, v reflect.Value, path string) {
 		p := join(path, f.key)
 		switch {
 		case child == nil && !f.optional:
-			if n != nil {
+			if n != nil && !meant[f.key] {
 				d.fail(n.at, path, f.key+" is missing", "add `"+f.key+": "+placeholder(v.Field(f.index).Type(), f)+"`")
 			}
 		case child == nil:
 			d.absent(v.Field(f.index), f, p)
-		case child.kind == nothing:
+		case child.kind == nothing && f.optional:
 			d.fail(n.keyAt(f.key), p, "it has no value", "write one, or remove the key")
+		case child.kind == nothing:
+			d.fail(n.keyAt(f.key), p, "it has no value", "write `"+f.key+": "+placeholder(v.Field(f.index).Type(), f)+"`")
 		default:
 			d.value(child, v.Field(f.index), f, p)
 		}
@@ -194,7 +207,7 @@ func (d *decoder) list(n *node, v reflect.Value, f *field, path string) {
 	if v.Kind() == reflect.Slice {
 		v.Set(reflect.MakeSlice(v.Type(), len(n.items), len(n.items)))
 	} else if len(n.items) != v.Len() {
-		d.fail(n.at, path, fmt.Sprintf("it has %d entries", len(n.items)), fmt.Sprintf("write exactly %d", v.Len()))
+		d.fail(n.at, path, "it has "+count(len(n.items), "entry", "entries"), fmt.Sprintf("write exactly %d", v.Len()))
 		return
 	}
 	if v.Type().Elem().Kind() == reflect.Struct && v.Type().Elem() != lengthType {
@@ -314,7 +327,7 @@ func (d *decoder) plain(n *node, v reflect.Value, f *field, path string) {
 			return
 		}
 		if n.quoted || !numberForm.MatchString(n.text) {
-			problem, remedy := notNumber(n.text, want)
+			problem, remedy := notNumber(n.text, "", want)
 			if n.quoted {
 				problem, remedy = fmt.Sprintf("%q is text in quotes", clip(n.text)), "write "+want
 			}
@@ -398,34 +411,30 @@ func oneOf(words []string) string {
 	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
 }
 
-// didYouMean names the key nearest to a mistyped one, or all of them.
-func didYouMean(key string, keys []string) string {
+// nearest gives the key that a mistyped one stands for, "" when none is near.
+func nearest(key string, keys []string) string {
 	best, least := "", 1+max(2, len(key)/3)
+	stem, _ := cutUnit(key)
 	for _, k := range keys {
 		dist := editDistance(key, k)
-		if stem, _, cut := cutUnit(k); cut {
-			if s, _, _ := cutUnit(key); s == stem {
-				dist = 0
-			}
+		if s, ok := cutUnit(k); ok && s == stem {
+			dist = 0
 		}
 		if dist < least {
 			best, least = k, dist
 		}
 	}
-	if best != "" {
-		return "did you mean " + best + "?"
-	}
-	return "its keys are " + strings.Join(keys, ", ")
+	return best
 }
 
 // cutUnit cuts the unit off a key: height_mm → height.
-func cutUnit(key string) (stem, unit string, ok bool) {
+func cutUnit(key string) (stem string, ok bool) {
 	for _, u := range []string{"_mm", "_cm", "_m", "_in", "_deg", "_kg", "_g"} {
 		if s, found := strings.CutSuffix(key, u); found {
-			return s, u[1:], true
+			return s, true
 		}
 	}
-	return key, "", false
+	return key, false
 }
 
 // editDistance is the number of letters to put in, take out or change to make a into b.

@@ -42,6 +42,7 @@ type node struct {
 	start   Position // of the value itself
 	at      Position // where messages point: the key of a block list or mapping, else as start
 	endLine int      // last line of the value
+	endCol  int      // column of a flow list's or mapping's closing bracket
 	entries []entry  // of a mapping
 	items   []*node  // of a list
 }
@@ -84,7 +85,7 @@ func parseNodes(data []byte, file string) (*node, error) {
 	if !utf8.Valid(data) {
 		return nil, &Error{Pos: top, Problem: "the file is not UTF-8 text", Remedy: "save it as UTF-8"}
 	}
-	text := strings.TrimPrefix(string(data), "\ufeff")
+	text := strings.ReplaceAll(strings.TrimPrefix(string(data), "\ufeff"), "\r\n", "\n")
 	if err := shallow(text, file); err != nil {
 		return nil, err
 	}
@@ -211,7 +212,7 @@ func (c *nodes) node(a ast.Node, depth int) *node {
 	n.endLine = n.start.Line
 	switch v := a.(type) {
 	case *ast.NullNode:
-		n.kind = nothing
+		n.kind, n.text = nothing, strings.TrimSpace(t.Origin)
 	case *ast.StringNode:
 		n.kind, n.text = scalar, v.Value
 		n.quoted = t.Type == token.SingleQuoteType || t.Type == token.DoubleQuoteType
@@ -227,7 +228,7 @@ func (c *nodes) node(a ast.Node, depth int) *node {
 		n.flow = v.IsFlowStyle
 		c.mapping(n, v.Values, depth)
 		if v.End != nil {
-			n.endLine = v.End.Position.Line
+			n.endLine, n.endCol = v.End.Position.Line, v.End.Position.Column
 		}
 	case *ast.SequenceNode:
 		n.kind, n.flow = list, v.IsFlowStyle
@@ -243,7 +244,7 @@ func (c *nodes) node(a ast.Node, depth int) *node {
 			n.endLine = max(n.endLine, child.endLine)
 		}
 		if v.End != nil {
-			n.endLine = v.End.Position.Line
+			n.endLine, n.endCol = v.End.Position.Line, v.End.Position.Column
 		}
 	default:
 		return c.refuse(t, fmt.Sprintf("%s is not read in a rig document", a.Type().YAMLName()), "write plain keys, numbers, words and lists")

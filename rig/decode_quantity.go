@@ -50,8 +50,7 @@ func parseQuantity(q *Quantity, text, tolTag string) (problem, remedy string) {
 	text = strings.TrimSpace(text)
 	m := quantityForm.FindStringSubmatch(text)
 	if m == nil {
-		problem, remedy = notNumber(text, example(q.Unit))
-		return problem, remedy
+		return notNumber(text, q.Unit, example(q.Unit))
 	}
 	v, err := strconv.ParseFloat(m[1], 64)
 	if err != nil {
@@ -60,6 +59,9 @@ func parseQuantity(q *Quantity, text, tolTag string) (problem, remedy string) {
 	q.Value, q.Source = v, Measured
 	if m[3] != "" {
 		q.Source = Unmeasured
+	}
+	if tolTag == "none" && q.Source == Unmeasured {
+		return fmt.Sprintf("%q is chosen, not measured", text), "write the number alone"
 	}
 	if m[2] == "" {
 		q.Tol = defaultTol(q, tolTag)
@@ -98,10 +100,13 @@ func defaultTol(q *Quantity, tag string) float64 {
 	return measuredAngleTol
 }
 
-// notNumber says why text is not a plain number or quantity.
-func notNumber(text, want string) (problem, remedy string) {
+// notNumber says why text is not a plain number, or a quantity in the unit.
+func notNumber(text, unit, want string) (problem, remedy string) {
 	lower := strings.ToLower(text)
 	if m := unitBehind.FindStringSubmatch(text); m != nil {
+		if m[2] == unit {
+			want = m[1]
+		}
 		return fmt.Sprintf("%q carries the unit %s", text, m[2]), fmt.Sprintf("the unit is in the key: write %s", want)
 	}
 	switch {

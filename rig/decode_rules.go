@@ -161,6 +161,9 @@ func (c *ruler) mount(m *Mount) {
 		if p == nil || t.RAFromDeg == nil || t.RAToDeg == nil || t.DecFromDeg == nil || t.DecToDeg == nil {
 			return
 		}
+		if *t.RAFromDeg >= *t.RAToDeg || *t.DecFromDeg >= *t.DecToDeg {
+			return // said already
+		}
 		if p.RAAxisDeg < *t.RAFromDeg || p.RAAxisDeg > *t.RAToDeg {
 			c.wrong(path+".ra_axis_deg", fmt.Sprintf("%s is outside the axis travel %s to %s", format(p.RAAxisDeg), format(*t.RAFromDeg), format(*t.RAToDeg)), "axis angles count from counterweight-down")
 		}
@@ -274,18 +277,18 @@ func (c *ruler) extra(parts []ExtraPart, path string, frame Frame) {
 		}
 		if want := sizeWords[e.Shape]; want != nil && e.SizeMM != nil {
 			if len(e.SizeMM) != len(want) {
-				c.wrong(p+".size_mm", fmt.Sprintf("it has %s, but a %s has %d", count(len(e.SizeMM)), e.Shape, len(want)), "write ["+strings.Join(want, ", ")+"]")
+				c.wrong(p+".size_mm", fmt.Sprintf("it has %s, but a %s has %d", count(len(e.SizeMM), "number", "numbers"), e.Shape, len(want)), "write ["+strings.Join(want, ", ")+"]")
 			} else {
 				c.size(e, p)
 			}
 		}
 		if e.AtMM != nil && len(e.AtMM) != 3 {
-			c.wrong(p+".at_mm", "it has "+count(len(e.AtMM))+", but a place has 3", "write [x, y, z] of the part's centre")
+			c.wrong(p+".at_mm", "it has "+count(len(e.AtMM), "number", "numbers")+", but a place has 3", "write [x, y, z] of the part's centre")
 		}
 		if e.Direction != nil {
 			switch x := e.Direction; {
 			case len(x) != 3:
-				c.wrong(p+".direction", "it has "+count(len(x))+", but a direction has 3", "write [x, y, z], such as [0, 0, 1]")
+				c.wrong(p+".direction", "it has "+count(len(x), "number", "numbers")+", but a direction has 3", "write [x, y, z], such as [0, 0, 1]")
 			case math.Hypot(math.Hypot(x[0], x[1]), x[2]) < 1e-6 || math.Abs(x[0])+math.Abs(x[1])+math.Abs(x[2]) > 1e9:
 				c.wrong(p+".direction", "it points nowhere", "write [x, y, z], such as [0, 0, 1]")
 			}
@@ -295,11 +298,12 @@ func (c *ruler) extra(parts []ExtraPart, path string, frame Frame) {
 	}
 }
 
-func count(n int) string {
+// count reads "1 entry" or "3 entries".
+func count(n int, one, more string) string {
 	if n == 1 {
-		return "1 number"
+		return "1 " + one
 	}
-	return fmt.Sprintf("%d numbers", n)
+	return fmt.Sprintf("%d %s", n, more)
 }
 
 // size refuses a shape without extent. One end of a cone may be a point, and a capsule's length may be 0.

@@ -3,6 +3,7 @@ package rig
 import (
 	"cmp"
 	"fmt"
+	"path/filepath"
 	"reflect"
 	"slices"
 	"strconv"
@@ -17,7 +18,7 @@ func (d *decoder) horizon(n *node, path string) Horizon {
 			d.fail(n.start, path, problem, remedy)
 			return nil
 		}
-		h, errs := parseHorizon(string(data), n.text)
+		h, errs := parseHorizon(string(data), filepath.Join(d.files.dir, filepath.FromSlash(n.text)))
 		for _, e := range errs {
 			e.Path = path
 		}

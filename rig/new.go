@@ -1,0 +1,204 @@
+package rig
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"strings"
+)
+
+// NewOptions says what a new document starts from.
+type NewOptions struct {
+	Name                      string
+	LatitudeDeg, LongitudeDeg float64 // north and east positive
+	ElevationM                float64
+	TimeZone                  string
+	Horizon                   string // name of a text file beside the document; "" for none
+
+	Support, Extension, Mount, Tube string            // names of templates; Extension may be ""
+	Answers                         map[string]string // by Question.Name: `900` or `900 ± 3`
+}
+
+// NewDocument combines templates and what the owner measured into one commented document, which Parse reads. Lengths
+// that were not answered stay marked unmeasured.
+func NewDocument(o NewOptions) ([]byte, error) {
+	asked, err := Questions(o.Support, o.Extension, o.Mount, o.Tube)
+	if err != nil {
+		return nil, err
+	}
+	text, err := o.text()
+	if err != nil {
+		return nil, err
+	}
+	d, err := EditDocument([]byte(text))
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range sortedKeys(o.Answers) {
+		i := slices.IndexFunc(asked, func(q Question) bool { return q.Name == name })
+		if i < 0 {
+			var names []string
+			for _, q := range asked {
+				names = append(names, q.Name)
+			}
+			return nil, &Error{Path: name, Problem: "nothing of that name is asked for", Remedy: "answer " + oneOf(names)}
+		}
+		if err := asked[i].answer(d, o.Answers[name]); err != nil {
+			return nil, err
+		}
+	}
+	flat := *d // whether the horizon's file is there is for the one who saves the document
+	if o.Horizon != "" {
+		if err := flat.Delete("site.horizon"); err != nil {
+			return nil, err
+		}
+	}
+	if _, err := flat.Rig(); err != nil {
+		return nil, err
+	}
+	return d.Bytes(), nil
+}
+
+func sortedKeys(m map[string]string) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	sort.Strings(keys)
+	return keys
+}
+
+// text joins the site and the templates.
+func (o *NewOptions) text() (string, error) {
+	var b strings.Builder
+	name := o.Name
+	if name == "" {
+		name = "my rig"
+	}
+	fmt.Fprintf(&b, `# A telescope rig. Lengths are millimetres, angles degrees, masses kilograms.
+# Write a measure as 460, or with its tolerance as 460 ± 5. The word "unmeasured" marks a length that comes from a
+# template: measure it, write your own figure in its place and take the word away.
+legroom: 1
+name: %s
+margin_mm: 30 # the gap that must always be left
+
+site:
+  latitude_deg: %s # north positive
+  longitude_deg: %s # east positive
+  elevation_m: %s
+  time_zone: %s
+`, word(name, true), format(o.LatitudeDeg), format(o.LongitudeDeg), format(o.ElevationM), word(o.TimeZone, false))
+	if o.Horizon != "" {
+		fmt.Fprintf(&b, "  horizon: %s # lines of azimuth and altitude\n", word(o.Horizon, true))
+	} else {
+		b.WriteString("  # horizon: horizon.txt # lines of azimuth and altitude in degrees; flat when left out\n")
+	}
+	for _, t := range [][2]string{{"support", o.Support}, {"extension", o.Extension}, {"mount", o.Mount}, {"tube", o.Tube}} {
+		if t[0] == "extension" && t[1] == "" {
+			continue
+		}
+		text, err := template(t[0], t[1])
+		if err != nil {
+			return "", err
+		}
+		if t[0] == "extension" {
+			for line := range strings.Lines(text) {
+				b.WriteString("  " + line)
+			}
+			continue
+		}
+		b.WriteString("\n" + text)
+	}
+	return b.String(), nil
+}
+
+// answer writes a measure, and what is scaled with it, into the document.
+func (q *Question) answer(d *Document, text string) error {
+	a := Quantity{Unit: q.Unit}
+	if problem, remedy := parseQuantity(&a, text, ""); problem != "" {
+		return &Error{Path: q.Name, Problem: problem, Remedy: remedy}
+	}
+	if (q.back || q.whole || len(q.scaled) > 0) && a.Value <= 0 {
+		return &Error{Path: q.Name, Problem: format(a.Value) + " mm is no length", Remedy: "write the distance, a number above 0"}
+	}
+	usual, err := q.usual(d)
+	if err != nil {
+		return err
+	}
+	factor := a.Value / math.Abs(usual)
+	text = strings.TrimSpace(text)
+	if q.back {
+		text = "-" + strings.TrimPrefix(text, "+")
+	}
+	if !q.whole {
+		for _, p := range append([]string{q.Path}, q.also...) {
+			if err := d.Set(p, text); err != nil {
+				return err
+			}
+		}
+	}
+	for _, p := range q.scaled {
+		was, err := d.number(p)
+		if err != nil {
+			return err
+		}
+		now := math.Round(was*factor*10) / 10
+		tol := math.Max(3, math.Round(math.Abs(now)*unmeasuredShare))
+		if err := d.Set(p, fmt.Sprintf("%s ± %s unmeasured", format(now), format(tol))); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// usual is what the template says in the question's place.
+func (q *Question) usual(d *Document) (float64, error) {
+	if !q.whole {
+		return d.number(q.Path)
+	}
+	sum := 0.0
+	for _, p := range q.scaled {
+		v, err := d.number(p)
+		if err != nil {
+			return 0, err
+		}
+		sum += v
+	}
+	return sum, nil
+}
+
+// number reads the quantity at a path of the document.
+func (d *Document) number(path string) (float64, error) {
+	steps, err := parsePath(path)
+	if err != nil {
+		return 0, &Error{Path: path, Problem: err.Error()}
+	}
+	tree, err := parseNodes([]byte(d.text), d.path)
+	if err != nil {
+		return 0, asErrors(err)
+	}
+	passed, rest := walk(tree, steps)
+	var q Quantity
+	if problem, remedy := parseQuantity(&q, passed[len(passed)-1].text, ""); len(rest) > 0 || problem != "" {
+		return 0, &Error{Path: path, Problem: "there is no number: " + problem, Remedy: remedy}
+	}
+	return q.Value, nil
+}
+
+// Usual gives what the template says in the question's place, as a person would answer it.
+func (q *Question) Usual(o NewOptions) (string, error) {
+	text, err := o.text()
+	if err != nil {
+		return "", err
+	}
+	d, err := EditDocument([]byte(text))
+	if err != nil {
+		return "", err
+	}
+	v, err := q.usual(d)
+	if q.back {
+		v = -v
+	}
+	return format(v), err
+}
