@@ -215,7 +215,7 @@ func (k *Card) table(c canvas, b box) {
 // flipShort is flipWords for a column that stands beside stop and start.
 func flipShort(r *RowDoc) string {
 	if r.IdleMin > 0 && len(r.FlipH) == 0 {
-		return "IDLE " + duration(int(math.Ceil(r.IdleMin))) + " between"
+		return "IDLE " + duration(int(math.Ceil(r.IdleMin)))
 	}
 	return flipWords(r)
 }
@@ -235,7 +235,7 @@ func (k *Card) side(c canvas, b box) {
 	t.words("Flip", 3.2, true)
 	t.words("Begin a flip only inside the window of the table. Where it says idle: stop at the west side's time, and start again on the east side at its time, not before.", 2.6, false)
 	if e := k.rig().Mount.Rules.EarliestFlipMin; e != nil {
-		t.words(fmt.Sprintf("The mount flips by itself from %s on at the earliest.", signed(int(math.Floor(*e)))), 2.6, false)
+		t.words("The mount's own earliest flip: "+signed(int(math.Floor(*e)))+" from the meridian.", 2.6, false)
 	}
 }
 

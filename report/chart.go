@@ -80,7 +80,7 @@ func (p *Chart) describe(v View) string {
 	} else {
 		b.WriteString("Hour angle from left to right, declination upwards, for side west and side east. ")
 	}
-	fmt.Fprintf(&b, "Lighter means more room. Hatched means not free, dotted undecided. Margin %s mm. ", plain(p.Basis.MarginMM, 1))
+	fmt.Fprintf(&b, "Lighter means a wider gap of tube and counterweights to the support and of the tube to the head. Hatched means not free, dotted undecided. Margin %s mm. ", plain(p.Basis.MarginMM, 1))
 	if p.Two != nil {
 		b.WriteString(p.limitWords() + " ")
 	}
@@ -145,12 +145,12 @@ func (p *Chart) top() float64 {
 		for j := range g.Rows {
 			for i := range g.Columns {
 				if q := g.At(i, j); !q.Unreachable && q.State == room.Free && p.above(g.HourAngle(i), g.Dec(j)) > 0 {
-					free = append(free, float64(q.GapMM))
+					free = append(free, float64(q.AcrossMM))
 				}
 			}
 		}
 	}
-	if len(free) == 0 {
+	if len(free) == 0 || math.IsInf(slices.Min(free), 0) {
 		return 2*p.Basis.MarginMM + 100
 	}
 	slices.Sort(free)

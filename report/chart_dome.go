@@ -45,12 +45,12 @@ func place(u r3.Vec) point {
 func (d *dome) at(hourAngle, dec float64) (Point, float64) {
 	best, gap := Point{Unreachable: true}, math.NaN()
 	for _, g := range d.grids {
-		n, x := g.Near(hourAngle, dec), g.Gap(hourAngle, dec)
+		n, x := g.Near(hourAngle, dec), g.Across(hourAngle, dec)
 		if n.Unreachable {
 			continue
 		}
 		if math.IsNaN(x) {
-			x = float64(n.GapMM)
+			x = float64(n.AcrossMM)
 		}
 		better := best.Unreachable || rank(n.State) > rank(best.State) || (n.State == best.State && x > gap)
 		if better {
@@ -107,7 +107,6 @@ func (d *dome) draw(c canvas, centre point, r, u, top float64) {
 	}
 	c.stroke(hatch(b, 0.45*u, false, is(blocked)), 0.05*u, ink)
 	c.stroke(hatch(b, 0.45*u, true, is(unreachable)), 0.05*u, rule)
-	c.fill(d.dots(on, math.Max(0.12, r*math.Pi/180/math.Pi)), vermilion)
 	halo(c, clipped(contour(b, 180, 180, func(q point) float64 {
 		h, δ, ok := d.sky(unit(q))
 		if !ok {
@@ -126,6 +125,7 @@ func (d *dome) draw(c canvas, centre point, r, u, top float64) {
 		}
 		return p.above(h, δ)
 	}), 0.16*u, blue)
+	c.fill(d.dots(on, math.Max(0.12, r*math.Pi/180/math.Pi)), vermilion)
 	d.limitLines(c, on, u)
 	d.frame(c, centre, r, u)
 }

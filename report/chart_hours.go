@@ -44,9 +44,9 @@ func (p *Chart) panel(c canvas, b box, g *Grid, u, top float64) {
 		case n.Unreachable || n.State != room.Free:
 			return paper
 		}
-		gap := g.Gap(h, d)
+		gap := g.Across(h, d)
 		if math.IsNaN(gap) {
-			gap = float64(n.GapMM)
+			gap = float64(n.AcrossMM)
 		}
 		return p.shade(gap, top)
 	})
@@ -68,13 +68,13 @@ func (p *Chart) panel(c canvas, b box, g *Grid, u, top float64) {
 			}
 		}
 	}
-	c.fill(dots, vermilion)
 
 	halo(c, clipped(contour(b, 240, 160, func(q point) float64 {
 		h, d := pose(q)
-		return g.Gap(h, d) - p.Basis.MarginMM
+		return g.Across(h, d) - p.Basis.MarginMM
 	}), func(q point) bool { h, d := pose(q); return p.above(h, d) >= 0 }), 0.13*u, ink)
 	c.stroke(contour(b, 360, 180, func(q point) float64 { h, d := pose(q); return p.above(h, d) }), 0.16*u, blue)
+	c.fill(dots, vermilion)
 	p.limitLines(c, b, g.Side, x, y, u)
 	p.hourAxes(c, b, g.Side, lo, hi, x, y, u)
 }
@@ -137,24 +137,22 @@ func (p *Chart) limitLines(c canvas, b box, side axes.Side, x, y func(float64) f
 	for _, l := range p.limits() {
 		var line path
 		for _, q := range p.limitPoses(l, side) {
-			if math.Abs(q.HourAngle) <= math.Pi && y(q.Dec) >= b.y && y(q.Dec) <= b.y+b.h {
+			if math.Abs(q.HourAngle) <= math.Pi && y(q.Dec) >= b.y && y(q.Dec) <= b.y+b.h && p.above(q.HourAngle, q.Dec) >= 0 {
 				line = append(line, point{x(q.HourAngle), y(q.Dec)})
 			}
 		}
 		if len(line) < 2 {
 			continue
 		}
-		if line[0].y > line[len(line)-1].y {
-			for i, j := 0, len(line)-1; i < j; i, j = i+1, j-1 {
-				line[i], line[j] = line[j], line[i]
-			}
+		low := line[0]
+		if last := line[len(line)-1]; last.y > low.y {
+			low = last
 		}
 		halo(c, dashed(line, 0.8*u, 0.45*u), 0.16*u, ink)
-		s := "limit " + l.name
-		at := point{line[0].x + 0.35*u, b.y + b.h - 0.6*u}
-		t := lettering{size: 0.9 * u, bold: true, color: ink}
+		s, t := "limit "+l.name, lettering{size: 0.9 * u, bold: true, color: ink}
+		at := point{low.x + 0.4*u, low.y - 0.5*u}
 		if at.x+t.width(s) > b.x+b.w {
-			at.x, t.align = line[0].x-0.35*u, 1
+			at.x, t.align = low.x-0.4*u, 1
 		}
 		tag(c, at, s, t)
 	}

@@ -24,7 +24,7 @@ func (p *Chart) legend(c canvas, b box, u, top float64) float64 {
 		c.stroke([]path{{{at, b.y + bar.h}, {at, b.y + bar.h + 0.25*u}}}, 0.06*u, ink)
 		c.text(point{at, b.y + 2.2*u}, s, t)
 	}
-	s := "gap, tolerances taken off, mm"
+	s := "gap to support and head, tolerances off, mm"
 	c.text(point{bar.x + bar.w/2, b.y + 3.2*u}, s, lettering{size: 0.85 * u, color: quiet, align: 0.5})
 
 	type item struct {

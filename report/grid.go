@@ -5,29 +5,93 @@ import (
 	"fmt"
 	"math"
 	"runtime"
+	"slices"
 	"sync"
 	"sync/atomic"
 
 	"legroom/axes"
+	"legroom/rig"
 	"legroom/room"
 )
 
-// Sampler answers for one pose: a proven lower bound of every gap with the tolerances taken off, mm, and the state of the
-// map's cell that holds it. One goroutine uses it at a time.
-type Sampler func(ax axes.Angles) (gapMM float64, state room.State)
+// Sample is what is known of one pose. Gaps are proven lower bounds with the tolerances taken off, mm.
+type Sample struct {
+	GapMM    float64    // of every pair
+	AcrossMM float64    // of the pairs across: tube or arm to the ground, tube to the head; +Inf when there is none
+	State    room.State // of the map's cell that holds it
+}
+
+// Sampler answers for one pose. One goroutine uses it at a time.
+type Sampler func(ax axes.Angles) Sample
 
 // MapSampler returns a source of samplers that read a map and its gauge.
+//
+// Parts that sit side by side on the mount, such as a motor box and the polar housing, keep much the same small gap at
+// every pose, and would paint the whole sky in one colour. So the gauge is taken apart: into the pairs across, which
+// pictures show, and those side by side, of the head and the arm (which the RA axis alone moves) and of the arm and the tube
+// (the declination axis alone).
 func MapSampler(m *room.Map) func() Sampler {
 	g := m.Gauge()
+	across := only(g, func(a, b rig.Frame) bool {
+		return (a == rig.Ground && b != rig.Polar) || (a == rig.Polar && b == rig.TubeFrame)
+	})
+	head := only(g, func(a, b rig.Frame) bool { return a == rig.Polar && b == rig.Arm })
+	arm := only(g, func(a, b rig.Frame) bool { return a == rig.Arm && b == rig.TubeFrame })
 	return func() Sampler {
-		s := g.NewScratch()
-		return func(ax axes.Angles) (float64, room.State) { return g.Gap(ax, s).Lower, m.State(ax) }
+		s, h, t := across.NewScratch(), head.NewScratch(), arm.NewScratch()
+		byRA, byDec := map[float64]float64{}, map[float64]float64{}
+		return func(ax axes.Angles) Sample {
+			x := least(across, ax, s)
+			beside := math.Min(once(byRA, ax.RA, func() float64 { return least(head, ax, h) }),
+				once(byDec, ax.Dec, func() float64 { return least(arm, ax, t) }))
+			return Sample{GapMM: math.Min(x, beside), AcrossMM: x, State: m.State(ax)}
+		}
 	}
+}
+
+// least is the least gap of a gauge, +Inf when it has no pairs.
+func least(g *room.Gauge, ax axes.Angles, s *room.Scratch) float64 {
+	if g.Pairs() == 0 {
+		return math.Inf(1)
+	}
+	return g.Gap(ax, s).Lower
+}
+
+func once(known map[float64]float64, at float64, f func() float64) float64 {
+	x, ok := known[at]
+	if !ok {
+		x = f()
+		known[at] = x
+	}
+	return x
+}
+
+// only returns the part of a gauge that knows the pairs of some frames: it counts the others as joined. Frames come in the
+// order ground, polar, arm, tube.
+func only(g *room.Gauge, keep func(a, b rig.Frame) bool) *room.Gauge {
+	m, asm := *g.Model, *g.Model.Assembly
+	asm.Joined = slices.Clone(asm.Joined)
+	order := []rig.Frame{rig.Ground, rig.Polar, rig.Arm, rig.TubeFrame}
+	for i := range m.Parts {
+		for j := range m.Parts {
+			a, b := m.Parts[i].Frame, m.Parts[j].Frame
+			if slices.Index(order, a) < slices.Index(order, b) && !keep(a, b) {
+				asm.Joined = append(asm.Joined, [2]int{min(i, j), max(i, j)})
+			}
+		}
+	}
+	m.Assembly = &asm
+	part, err := room.NewGauge(&m, room.Options{Mode: g.Mode, MarginMM: g.MarginMM})
+	if err != nil {
+		panic(err) // its options come from a gauge
+	}
+	return part
 }
 
 // Point is what a grid knows of one pose.
 type Point struct {
-	GapMM       float32
+	GapMM       float32 // as Sample
+	AcrossMM    float32
 	State       room.State
 	Unreachable bool // outside the travel of the axes, by whole turns either way; the rest means nothing then
 }
@@ -55,9 +119,9 @@ func (g *Grid) Near(hourAngle, dec float64) Point {
 	return g.At(max(0, min(i, g.Columns-1)), max(0, min(j, g.Rows-1)))
 }
 
-// Gap returns the gap at a pose between the points, by bilinear interpolation: for colours and contours only. NaN where a
-// neighbour cannot be reached.
-func (g *Grid) Gap(hourAngle, dec float64) float64 {
+// Across returns the gap across at a pose between the points, by bilinear interpolation: for colours and contours only. NaN
+// where a neighbour cannot be reached.
+func (g *Grid) Across(hourAngle, dec float64) float64 {
 	x := (axes.Wrap(hourAngle)+math.Pi)/(2*math.Pi)*float64(g.Columns) - 0.5
 	y := math.Max(0, math.Min((dec+math.Pi/2)/math.Pi*float64(g.Rows)-0.5, float64(g.Rows-1)))
 	i, j := math.Floor(x), math.Floor(y)
@@ -71,7 +135,7 @@ func (g *Grid) Gap(hourAngle, dec float64) float64 {
 		if p.Unreachable {
 			return math.NaN()
 		}
-		sum += c.w * float64(p.GapMM)
+		sum += c.w * float64(p.AcrossMM)
 	}
 	return sum
 }
@@ -115,8 +179,8 @@ func NewGrid(ctx context.Context, head *axes.Head, travel axes.Travel, side axes
 						p.Unreachable = true
 						continue
 					}
-					gap, state := sample(ax)
-					p.GapMM, p.State = float32(gap), state
+					s := sample(ax)
+					p.GapMM, p.AcrossMM, p.State = float32(s.GapMM), float32(s.AcrossMM), s.State
 				}
 				if o.Progress != nil {
 					report.Lock()

@@ -5,8 +5,10 @@
 package report
 
 import (
+	"bytes"
 	"encoding/json"
 	"io"
+	"regexp"
 
 	"legroom/axes"
 	"legroom/rig"
@@ -157,13 +159,25 @@ func Line(g *room.Gauge, side axes.Side, hourAngleH, decDeg float64, gap room.Ga
 	}
 }
 
-// Write writes a document as JSON with indentation that keeps git diffs small, and a newline.
+// Write writes a document as JSON, indented, with each list of plain values on one line.
 func Write(w io.Writer, doc any) error {
-	e := json.NewEncoder(w)
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
-	return e.Encode(doc)
+	if err := e.Encode(doc); err != nil {
+		return err
+	}
+	_, err := w.Write(plainList.ReplaceAllFunc(b.Bytes(), func(list []byte) []byte { return lineBreak.ReplaceAll(itemBreak.ReplaceAll(list, []byte(", ")), nil) }))
+	return err
 }
+
+// A line break cannot stand inside a JSON string, so that only those of the indentation go.
+var (
+	plainList = regexp.MustCompile(`\[\n[^\[\]{}]*\]`)
+	itemBreak = regexp.MustCompile(`,\n *`)
+	lineBreak = regexp.MustCompile(`\n *`)
+)
 
 // WriteLine writes a document on one line.
 func WriteLine(w io.Writer, doc any) error {

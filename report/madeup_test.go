@@ -101,15 +101,16 @@ func madeUpGap(ax axes.Angles) float64 {
 }
 
 func madeUpSampler() Sampler {
-	return func(ax axes.Angles) (float64, room.State) {
+	return func(ax axes.Angles) Sample {
 		gap := madeUpGap(ax)
+		s := Sample{GapMM: math.Min(gap, 60), AcrossMM: gap, State: room.Edge}
 		switch {
 		case gap > 31:
-			return gap, room.Free
+			s.State = room.Free
 		case gap < 28:
-			return gap, room.Blocked
+			s.State = room.Blocked
 		}
-		return gap, room.State(0)
+		return s
 	}
 }
 

@@ -48,6 +48,9 @@ func minutesUp(hours float64) int   { return int(math.Ceil(math.Round(hours*perH
 // signed writes whole minutes with their sign: "−12 min", "+3 h 05 min" from a hundred minutes on.
 func signed(min int) string {
 	sign := "+"
+	if min == 0 {
+		return "0 min"
+	}
 	if min < 0 {
 		sign, min = "−", -min
 	}

@@ -135,6 +135,8 @@ func flipWords(r *RowDoc) string {
 		return strings.Join(windows, ", ")
 	case len(r.FlipH) > 0:
 		return "flip proven for less than a minute"
+	case r.StopReason == room.ByHorizon || r.StopReason == room.NeverEnds:
+		return "no flip needed"
 	case r.IdleMin > 0:
 		return fmt.Sprintf("stop at %s, flip at %s", signed(minutesDown(*r.StopH)), signed(minutesUp(*r.ResumeH)))
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"legroom/rig"
 )
@@ -33,8 +34,8 @@ func WritePose(w io.Writer, d PoseDoc) error {
 	if len(d.Nearest) > 0 {
 		p.line("  %s  %s  %s  %s  %s", pad("part", 30), pad("part", 30), padLeft("gap mm", 9), padLeft("tolerance", 9), padLeft("proven", 9))
 		for _, n := range d.Nearest {
-			p.line("  %s  %s  %s  %s  %s", pad(n.A, 30), pad(n.B, 30), padLeft(fmt.Sprintf("%.1f", n.GapMM), 9), padLeft(fmt.Sprintf("%.1f", math.Ceil(n.ToleranceMM*10)/10), 9),
-				padLeft(fmt.Sprintf("%.1f", math.Floor(n.GapLowerMM*10)/10), 9))
+			p.line("  %s  %s  %s  %s  %s", pad(n.A, 30), pad(n.B, 30), padLeft(tenths(n.GapMM), 9), padLeft(tenths(math.Ceil(n.ToleranceMM*10)/10), 9),
+				padLeft(tenths(math.Floor(n.GapLowerMM*10)/10), 9))
 		}
 		n := d.Nearest[0]
 		p.line("")
@@ -51,13 +52,16 @@ func WritePose(w io.Writer, d PoseDoc) error {
 
 func gapWords(mm float64) string {
 	if mm <= 0 {
-		return fmt.Sprintf("%.1f mm (they overlap)", mm)
+		return tenths(mm) + " mm (they overlap)"
 	}
-	return fmt.Sprintf("%.1f mm", mm)
+	return tenths(mm) + " mm"
 }
 
-func floorMM(mm float64) string { return fmt.Sprintf("%.1f mm", math.Floor(mm*10)/10) }
+func floorMM(mm float64) string { return tenths(math.Floor(mm*10)/10) + " mm" }
+
+// tenths writes a number with one decimal.
+func tenths(x float64) string { return strings.Replace(fmt.Sprintf("%.1f", x+0), "-", "−", 1) }
 
 func pointWords(p [3]float64) string {
-	return fmt.Sprintf("(%.0f, %.0f, %.0f)", p[0]+0, p[1]+0, p[2]+0)
+	return "(" + plain(p[0], 0) + ", " + plain(p[1], 0) + ", " + plain(p[2], 0) + ")"
 }
