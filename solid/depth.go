@@ -13,7 +13,7 @@ import (
 //
 // For solids apart it is Distance.
 func Depth(a, b *Placed) Gap {
-	s := search{x: math.NaN(), deep: true}
+	s := search{below: math.Inf(-1), above: math.Inf(1), within: closed, deep: true}
 	g := s.run(a, b, r3.Vec{})
 	if g.Status != Overlapping || g.Upper < 0 {
 		return g // apart, or only the rounding of capsules and spheres overlaps: the distance of the cores tells the depth

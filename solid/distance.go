@@ -22,7 +22,7 @@ func (s Status) String() string { return [...]string{"undecided", "apart", "over
 // Gap is what is known of the gap of two solids, mm, world.
 type Gap struct {
 	Lower, Upper float64 // Lower ≤ gap ≤ Upper, rounding allowed for
-	A, B         r3.Vec  // points of a and of b; |A − B| is Upper to within rounding when the solids are apart
+	A, B         r3.Vec  // points of a and of b; apart, |A − B| is Upper to within slop; overlapping, see Distance and Depth
 	Normal       r3.Vec  // unit, from b towards a: the separation along it is Lower
 	Status       Status
 }
@@ -35,35 +35,42 @@ const (
 )
 
 // Distance returns the gap of a and b between bounds that are within 1e-3 mm of each other, and mostly within 1e-6. When the
-// solids overlap, Lower ≤ 0 and Upper = 0; ask Depth for how much.
+// solids overlap, Lower ≤ 0 and Upper = 0; ask Depth for how much. A and B are then one point of both, to within rounding.
 func Distance(a, b *Placed) Gap { return DistanceFrom(a, b, r3.Vec{}) }
 
 // DistanceFrom is Distance started with a guess of the direction from b to a, of any length; zero means none.
 func DistanceFrom(a, b *Placed, axis r3.Vec) Gap {
-	s := search{x: math.NaN()}
-	return s.run(a, b, axis)
+	return Bracket(a, b, math.Inf(-1), math.Inf(1), closed, axis)
 }
 
 // Compare is DistanceFrom that stops as soon as the gap is proven greater than x (Lower > x) or less (Upper < x). The bounds are
 // true in each case, and when neither holds they are closed around x as Distance closes them. Overlap counts as Upper = 0.
 func Compare(a, b *Placed, x float64, axis r3.Vec) Gap {
-	s := search{x: x}
+	return Bracket(a, b, x, x, closed, axis)
+}
+
+// Bracket is DistanceFrom that stops as soon as Upper < below, or Lower > above, or the bounds are within mm of each other,
+// whichever comes first. The bounds are true in each case.
+func Bracket(a, b *Placed, below, above, within float64, axis r3.Vec) Gap {
+	s := search{below: below, above: above, within: within}
 	return s.run(a, b, axis)
 }
 
 // search is the algorithm of Gilbert, Johnson and Keerthi (IEEE J. Robotics and Automation 4, 1988) on the cores of two solids: it
 // walks to the point of a − b nearest to the origin by simplices of support points. Each direction that it looks in proves a
-// lower bound of the gap, each simplex holds a point that proves an upper one. It stops when they meet or decide about x, when
+// lower bound of the gap, each simplex holds a point that proves an upper one. It stops when they meet or decide, when
 // a step brings nothing, or at maxSteps.
 type search struct {
-	x    float64 // NaN: nothing to decide
-	deep bool    // go on although the balls around the cores overlap
+	below, above float64 // an upper bound below the one, or a lower bound above the other, decides
+	within       float64 // closed enough, mm
+	deep         bool    // go on although the balls around the cores overlap
 	simplex
 }
 
 func (s *search) run(a, b *Placed, d r3.Vec) Gap {
 	centres := sub(a.centre, b.centre)
 	round, loose := a.round+b.round, slop(a, b)
+	d0 := d
 	if !(dot(d, d) > 0) {
 		if d = centres; d == (r3.Vec{}) {
 			d = r3.Vec{Z: 1}
@@ -74,6 +81,9 @@ func (s *search) run(a, b *Placed, d r3.Vec) Gap {
 		floor = math.Inf(-1)
 	}
 	g := Gap{Lower: math.Inf(-1), Upper: math.Inf(1)}
+	if !s.deep && s.walk(a, b, d0, &g) {
+		return g
+	}
 	vv := math.Inf(1)
 	inside := false
 	for step := 0; step < maxSteps; step++ {
@@ -82,7 +92,7 @@ func (s *search) run(a, b *Placed, d r3.Vec) Gap {
 		w := sub(add(centres, p), q)
 		if low := dot(d, w)*dn - round - loose; low > g.Lower {
 			g.Lower, g.Normal = low, scaled(dn, d)
-			if low > s.x || g.Upper-low <= closed {
+			if low > s.above || g.Upper-low <= s.within {
 				break
 			}
 		}
@@ -102,18 +112,30 @@ func (s *search) run(a, b *Placed, d r3.Vec) Gap {
 		vv, d = r.vv, r.d
 		s.keep(&r)
 		g.Upper = math.Sqrt(vv) - round + loose
-		if g.Upper <= floor || g.Upper < s.x || g.Upper-g.Lower <= closed {
+		if g.Upper <= floor || g.Upper < s.below || g.Upper-g.Lower <= s.within {
 			break
 		}
 	}
 	g.A, g.B = a.centre, b.centre
-	if !inside && s.n > 0 {
+	if inside {
+		s.enclose()
+		v, p, q := s.points()
+		g.A, g.B = add(g.A, p), add(g.B, q)
+		if long := math.Sqrt(dot(v, v)); !(long <= loose) {
+			inside, g.Upper = false, math.Min(g.Upper, long-round+loose) // too flat to be sure
+		}
+	} else if s.n > 0 {
 		v, p, q := s.points()
 		long := math.Sqrt(dot(v, v))
 		inside = long <= loose
 		g.Upper = long - round + loose
 		g.A, g.B = add(g.A, p), add(g.B, q)
-		if long > 0 && round > 0 {
+		switch {
+		case round == 0:
+		case g.Upper <= floor: // a common point: as deep in the one ball as in the other
+			g.A = along(g.A, v, -a.round/round)
+			g.B = g.A
+		case long > 0:
 			g.A, g.B = along(g.A, v, -a.round/long), along(g.B, v, b.round/long)
 		}
 	}

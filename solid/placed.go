@@ -16,6 +16,7 @@ type Placed struct {
 	centre       r3.Vec
 	hx, hy, hz   r3.Vec // half axes: unit axes times the half sizes of the core
 	axis         r3.Vec // unit z axis
+	inverse      r3.Vec // a box: 1 over the squares of the half sizes
 	r1, r2, half float64
 	round        float64
 	reach        float64 // greatest distance of a point from the centre
@@ -31,7 +32,7 @@ func (s Solid) At(p Pose) Placed {
 	z := straight(r3.Vec{X: p.R[2], Y: p.R[5], Z: p.R[8]})
 	return Placed{
 		kind: s.kind, centre: p.T,
-		hx: scaled(s.half[0], x), hy: scaled(s.half[1], y), hz: scaled(s.half[2], z), axis: z,
+		hx: scaled(s.half[0], x), hy: scaled(s.half[1], y), hz: scaled(s.half[2], z), axis: z, inverse: s.inverse,
 		r1: s.r1, r2: s.r2, half: s.half[2], round: s.round, reach: s.reach,
 		scale: math.Abs(p.T.X) + math.Abs(p.T.Y) + math.Abs(p.T.Z) + s.reach,
 		outer: s.outer, inner: s.inner,

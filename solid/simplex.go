@@ -80,6 +80,26 @@ func (s *simplex) keep(r *near) {
 	s.n = n
 }
 
+// enclose sets the weights that make the origin out of the four points of a tetrahedron that holds it. A flat one loses figures; two rounds of
+// refinement by what is left over bring them back.
+func (s *simplex) enclose() {
+	i, j, k, l := s.slot[0]&3, s.slot[1]&3, s.slot[2]&3, s.slot[3]&3
+	x, y, z := sub(s.w[j], s.w[i]), sub(s.w[k], s.w[i]), sub(s.w[l], s.w[i])
+	yz := cross(y, z)
+	f := 1 / dot(x, yz)
+	var tx, ty, tz float64
+	for range 3 {
+		o := neg(along(along(along(s.w[i], x, tx), y, ty), z, tz))
+		tx += f * dot(o, yz)
+		ty += f * dot(x, cross(o, z))
+		tz += f * dot(x, cross(y, o))
+	}
+	tx, ty, tz = math.Max(0, tx), math.Max(0, ty), math.Max(0, tz)
+	over := 1 / math.Max(1, tx+ty+tz)
+	s.weight[j], s.weight[k], s.weight[l] = over*tx, over*ty, over*tz
+	s.weight[i] = math.Max(0, 1-over*(tx+ty+tz))
+}
+
 // points returns the weighted point of the difference and of each core.
 func (s *simplex) points() (v, p, q r3.Vec) {
 	for i := 0; i < s.n; i++ {

@@ -13,6 +13,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // Kind is the shape of a solid.
@@ -56,6 +58,8 @@ type Solid struct {
 	round  float64    // radius of the ball that the core is grown by: capsule and sphere
 	reach  float64    // greatest distance of a point from the centre
 
+	inverse r3.Vec // a box: 1 over the squares of the half sizes
+
 	outer, inner capsule
 }
 
@@ -73,6 +77,7 @@ func NewBox(x, y, z float64) (Solid, error) {
 	}
 	s := Solid{kind: Box, sizes: [3]float64{x, y, z}, half: [3]float64{x / 2, y / 2, z / 2}}
 	s.reach = up(math.Hypot(math.Hypot(x, y), z) / 2)
+	s.inverse = r3.Vec{X: 4 / (x * x), Y: 4 / (y * y), Z: 4 / (z * z)}
 	s.boxCapsules()
 	return s, nil
 }
