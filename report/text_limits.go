@@ -104,7 +104,7 @@ func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // pct writes room rounded down, costPct a cost rounded up.
 func pct(percent float64) string     { return fmt.Sprintf("%.1f", math.Floor(percent*10)/10) }
-func costPct(percent float64) string { return fmt.Sprintf("%.1f", math.Ceil(percent*10-1e-9)/10) }
+func costPct(percent float64) string { return fmt.Sprintf("%.1f", zero(math.Ceil(percent*10-1e-9)/10)) }
 
 // band writes a row's declinations.
 func band(r *RowDoc) string { return angle(r.DecFromDeg, 2) + " … " + angle(r.DecToDeg, 2) }

@@ -38,3 +38,12 @@ func fits(t *testing.T, name, s string) {
 		}
 	}
 }
+
+func TestCostOfNothingIsZero(t *testing.T) {
+	if got := costPct(0); got != "0.0" {
+		t.Errorf("no cost is written %q", got)
+	}
+	if got := costPct(4.2601); got != "4.3" {
+		t.Errorf("a cost of 4.2601 is written %q, want 4.3: up", got)
+	}
+}
