@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"legroom/axes"
+	"legroom/rig"
 	"legroom/room"
 )
 
@@ -45,5 +46,24 @@ func TestCostOfNothingIsZero(t *testing.T) {
 	}
 	if got := costPct(4.2601); got != "4.3" {
 		t.Errorf("a cost of 4.2601 is written %q, want 4.3: up", got)
+	}
+}
+
+func TestPoseAsText(t *testing.T) {
+	d := PoseDoc{HourAngleH: -0.2, DecDeg: 40, Side: "west", TubeIs: "west", RAAxisDeg: 87, DecAxisDeg: 50, GapMM: 52.36, GapLowerMM: 43.97, Free: true,
+		Basis: Basis{MarginMM: 30, Mode: rig.RSS, ToleranceMM: 8.38, Unmeasured: []string{"support.extension.height_mm"}},
+		Nearest: []Nearest{
+			{A: "leg 1", B: "filter wheel", GapMM: 52.36, GapLowerMM: 43.97, ToleranceMM: 8.38, PointA: [3]float64{-251.2, -0.3, 812.4}, PointB: [3]float64{-246, 12, 863}},
+			{A: "a part whose name is much longer than its column", B: "camera", GapMM: 118.02, GapLowerMM: 111.4, ToleranceMM: 6.6},
+		}}
+	hit := d
+	hit.GapMM, hit.GapLowerMM, hit.Free, hit.Mode, hit.TubeIs = -12.7, -12.8, false, rig.None, "below"
+	for name, d := range map[string]PoseDoc{"pose.txt": d, "pose_overlap.txt": hit} {
+		var b bytes.Buffer
+		if err := WritePose(&b, d); err != nil {
+			t.Fatal(err)
+		}
+		fits(t, name, b.String())
+		golden(t, name, b.Bytes())
 	}
 }
