@@ -13,8 +13,12 @@ import (
 //
 // For solids apart it is Distance.
 func Depth(a, b *Placed) Gap {
+	g := Distance(a, b)
+	if g.Status != Overlapping {
+		return g
+	}
 	s := search{below: math.Inf(-1), above: math.Inf(1), within: closed, deep: true}
-	g := s.run(a, b, r3.Vec{})
+	g = s.run(a, b, g.Normal)
 	if g.Status != Overlapping || g.Upper < 0 {
 		return g // apart, or only the rounding of capsules and spheres overlaps: the distance of the cores tells the depth
 	}

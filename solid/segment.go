@@ -17,7 +17,8 @@ func SegmentDistance(p1, q1, p2, q2 r3.Vec) (dist float64, a, b r3.Vec) {
 	d1, d2, r := r3.Sub(q1, p1), r3.Sub(q2, p2), r3.Sub(p1, p2)
 	s, t := segmentParameters(d1, d2, r)
 	a, b = along(p1, d1, s), along(p2, d2, t)
-	return r3.Norm(r3.Sub(a, b)), a, b
+	v := sub(a, b)
+	return math.Sqrt(dot(v, v)), a, b
 }
 
 // segmentParameters returns s, t in [0, 1] that minimise |r + s·d1 − t·d2|.

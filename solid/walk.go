@@ -7,7 +7,7 @@ import (
 )
 
 // walkSteps bounds the walk; a pair that needs more goes to the simplices.
-const walkSteps = 5
+const walkSteps = 6
 
 // walk looks for the two nearest points by projecting from one core to the other and back. Once each projection lands on the
 // right feature (corner, edge, side, rim, face), the nearest points of the two features are found at once: two lines in closed form, a face by
@@ -24,6 +24,7 @@ func (s *search) walk(a, b *Placed, d r3.Vec, g *Gap) (done bool) {
 		y = b.far(d)
 	}
 	for step := 0; step < walkSteps; step++ {
+		jump := step&1 == 0 // to a support point off the face only every other time: it may lead around in a ring
 		x := a.project(sub(y, w.centres), &fa)
 		if fa.trait == within {
 			return w.meet(x)
@@ -36,15 +37,23 @@ func (s *search) walk(a, b *Placed, d r3.Vec, g *Gap) (done bool) {
 		case fa.trait == corner || fb.trait == corner:
 			// The projection of a corner is the nearest point already; only the corner may be wrong.
 		case fa.trait == flat:
-			y = b.far(neg(fa.dir))
-			x = a.project(sub(y, w.centres), &fa)
+			n := fa.dir
+			q := b.far(neg(n))
+			p := a.project(sub(q, w.centres), &fa)
+			if jump || fa.trait == flat && fa.dir == n {
+				x, y = p, q
+			}
 		case fb.trait == flat:
-			x = a.far(neg(fb.dir))
-			y = b.project(add(x, w.centres), &fb)
+			n := fb.dir
+			p := a.far(neg(n))
+			q := b.project(add(p, w.centres), &fb)
+			if jump || fb.trait == flat && fb.dir == n {
+				x, y = p, q
+			}
 		case fa.trait == line && fb.trait == line:
 			x, y = w.lines(&fa, &fb)
 		default:
-			x, y = w.newton(&fa, &fb, x, y)
+			x, y = w.newton(&fa, &fb, x, y, true)
 		}
 		if w.judge(x, y) {
 			return true
@@ -142,7 +151,21 @@ func (w *walker) lines(fa, fb *feature) (x, y r3.Vec) {
 	d1, d2 := scaled(2, fa.dir), scaled(2, fb.dir)
 	p, q := sub(fa.at, fa.dir), sub(fb.at, fb.dir)
 	s, t := segmentParameters(d1, d2, sub(add(p, w.centres), q))
-	return w.surface(fa, fb, along(p, d1, s), along(q, d2, t))
+	p, q = along(p, d1, s), along(q, d2, t)
+	x, y = w.surface(fa, fb, p, q)
+	if fa.rim(2*s-1, w.a.axis) || fb.rim(2*t-1, w.b.axis) {
+		return w.newton(fa, fb, x, y, false)
+	}
+	return x, y
+}
+
+// rim makes the side of a cylinder the rim at its end when s, the share of its half length, is there.
+func (f *feature) rim(s float64, axis r3.Vec) bool {
+	if f.trait != line || f.radius == 0 || math.Abs(s) < 1-1e-12 {
+		return false
+	}
+	f.trait, f.at, f.dir = circle, scaled(signed(s), f.dir), axis
+	return true
 }
 
 // surface goes from points on the curves of two features to points of the cores.
@@ -165,7 +188,7 @@ func (f *feature) curve(x r3.Vec) r3.Vec {
 	}
 	// The normal at x meets the axis: on a cone of slope k, k times the distance from the axis further along.
 	dd := dot(f.dir, f.dir)
-	p := along(f.at, f.dir, dot(sub(x, f.at), f.dir)/dd)
+	p := along(f.at, f.dir, f.share(x))
 	if f.taper != 0 {
 		r := sub(x, p)
 		k := f.taper / math.Sqrt(dd-f.taper*f.taper)
@@ -193,14 +216,13 @@ func (f *feature) move(p, arm, t r3.Vec, step float64) r3.Vec {
 	case slope:
 		return along(p, t, step)
 	}
-	s := dot(sub(p, f.at), f.dir)/dot(f.dir, f.dir) + step
-	return along(f.at, f.dir, math.Max(-1, math.Min(1, s)))
+	return along(f.at, f.dir, math.Max(-1, math.Min(1, f.share(p)+step)))
 }
 
 // newton minimises the distance of two features, of which one at least is a rim or a cone's side, from x and y on. With r the vector
 // from curve β of b to curve α of a, and balls around the curves that grow at the rates k and l, it looks for r·α′ = k·|r|, r·β′ = −l·|r|. The
 // second derivative of a circle points to its middle; the other second derivatives are right at the solution.
-func (w *walker) newton(fa, fb *feature, x, y r3.Vec) (r3.Vec, r3.Vec) {
+func (w *walker) newton(fa, fb *feature, x, y r3.Vec, again bool) (r3.Vec, r3.Vec) {
 	p, q := fa.curve(x), fb.curve(y)
 	k, l := fa.taper, fb.taper
 	for range 8 {
@@ -229,5 +251,12 @@ func (w *walker) newton(fa, fb *feature, x, y r3.Vec) (r3.Vec, r3.Vec) {
 			break
 		}
 	}
-	return w.surface(fa, fb, p, q)
+	x, y = w.surface(fa, fb, p, q)
+	if again && (fa.rim(fa.share(p), w.a.axis) || fb.rim(fb.share(q), w.b.axis)) {
+		return w.newton(fa, fb, x, y, false)
+	}
+	return x, y
 }
+
+// share returns where p on a line is, by its half length.
+func (f *feature) share(p r3.Vec) float64 { return dot(sub(p, f.at), f.dir) / dot(f.dir, f.dir) }
