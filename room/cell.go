@@ -51,6 +51,9 @@ type live struct {
 // product and sum rounds by at most 1e5·2⁻⁵³ = 1.2e-11 mm, and fewer than 200 of them meet in one bound.
 const moveSlop = 3e-9
 
+// coarse, mm, is the motion over a cell above which a pair that is too near to be proven free goes on to smaller cells unmeasured.
+const coarse = 60
+
 // prover proves cells. It is the working memory of one goroutine.
 type prover struct {
 	g  *Gauge
@@ -122,34 +125,41 @@ func (v *prover) prove(centre axes.Angles, hRA, hDec float64, in, keep []live) (
 		plain := hθ*reach + hβ*part.FromDecAxis + moveSlop
 		curve := hθ*(0.5*hθ*reach+hβ*part.FromDecAxis) + 0.5*hβ*hβ*part.FromDecAxis + moveSlop
 
+		// First what the direction that kept the pair apart in the cell above still proves, and without one what balls around
+		// the parts do.
 		if l.normal != (r3.Vec{}) {
-			if sep := solid.Separation(m, f, l.normal); sep-plain >= p.need ||
-				sep-curve >= p.need && sep-curve-v.drift(m, l.normal, hθ, hβ) >= p.need {
+			if v.clear(m, f, l.normal, p.need, plain, curve, hθ, hβ) {
 				continue
 			}
-		} else if r3.Norm(r3.Sub(m.Centre(), f.Centre()))-p.radius-plain >= p.need {
+		} else if norm(r3.Sub(m.Centre(), f.Centre()))-p.radius-plain >= p.need {
 			continue
 		}
-		d := solid.DistanceFrom(m, f, l.normal)
-		if v.g.fault == boundFromAbove {
-			d.Lower = d.Upper
+		// Capsules inside the parts bound the gap from above: it may be blocked, or too near for any proof over a cell so large.
+		upper := v.inner(m, f, hθ, hβ)
+		if upper.moved < p.need {
+			return keep[:base], Blocked
 		}
+		if upper.here < p.need+math.Min(plain, curve) && plain > coarse {
+			if slack := upper.here - p.need; slack < worst {
+				worst, worstAt = slack, len(keep)
+			}
+			keep = append(keep, l)
+			continue
+		}
+		d := solid.Bracket(m, f, p.need-plain, p.need+plain, 1e-4+plain/32, l.normal)
 		if d.Lower-plain >= p.need {
 			continue
 		}
 		if d.Lower > 0 {
 			l.normal = d.Normal
-			if d.Lower-curve >= p.need && d.Lower-curve-v.drift(m, d.Normal, hθ, hβ) >= p.need {
+			if v.clear(m, f, d.Normal, p.need, plain, curve, hθ, hβ) {
 				continue
-			}
-			if d.Upper+v.travel(d.A, hθ, hβ) < p.need {
-				return keep[:base], Blocked
 			}
 		} else {
 			l.normal = r3.Vec{}
-			if v.innerUpper(m, f, hθ, hβ) < p.need {
-				return keep[:base], Blocked
-			}
+		}
+		if d.Status != solid.Overlapping && d.Upper+v.travel(d.A, hθ, hβ) < p.need {
+			return keep[:base], Blocked
 		}
 		if slack := d.Upper - p.need; slack < worst {
 			worst, worstAt = slack, len(keep)
@@ -185,13 +195,29 @@ func widest(m *solid.Placed, g, o r3.Vec) float64 {
 // travel bounds how far the point x of the moving part goes over the cell.
 func (v *prover) travel(x r3.Vec, hθ, hβ float64) float64 {
 	x = r3.Sub(x, v.at.o)
-	return hθ*r3.Norm(r3.Cross(v.at.p, x)) + hβ*r3.Norm(r3.Cross(v.at.a, x)) + moveSlop
+	return hθ*norm(r3.Cross(v.at.p, x)) + hβ*norm(r3.Cross(v.at.a, x)) + moveSlop
 }
 
-// innerUpper bounds the gap over the cell from above by the distance of capsules inside the two parts; it may be negative.
-func (v *prover) innerUpper(m, f *solid.Placed, hθ, hβ float64) float64 {
+// clear tells whether the direction n proves the pair free over the cell.
+func (v *prover) clear(m, f *solid.Placed, n r3.Vec, need, plain, curve, hθ, hβ float64) bool {
+	sep := solid.Separation(m, f, n) - need
+	if v.g.fault == boundFromAbove {
+		sep = v.inner(m, f, hθ, hβ).here - need
+	}
+	return sep >= plain || sep >= curve && sep-curve >= v.drift(m, n, hθ, hβ)
+}
+
+// fromAbove bounds a gap from above, at the centre of a cell and anywhere in it, mm; both may be negative.
+type fromAbove struct{ here, moved float64 }
+
+// inner bounds the gap from above by the distance of capsules inside the two parts.
+func (v *prover) inner(m, f *solid.Placed, hθ, hβ float64) fromAbove {
 	ms, me, mr := m.InnerCapsule()
 	fs, fe, fr := f.InnerCapsule()
 	d, x, _ := solid.SegmentDistance(ms, me, fs, fe)
-	return d - mr - fr + v.travel(x, hθ, hβ)
+	here := d - mr - fr + moveSlop
+	return fromAbove{here, here + v.travel(x, hθ, hβ)}
 }
+
+// norm is the length of a vector whose square does not overflow.
+func norm(v r3.Vec) float64 { return math.Sqrt(r3.Dot(v, v)) }

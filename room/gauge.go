@@ -16,10 +16,11 @@ type Scratch struct {
 	order []bound
 }
 
-// bound is a cheap lower bound of one pair's gap.
+// bound is a cheap lower bound of one pair's gap: by balls around the two parts, or by capsules when capsules is set.
 type bound struct {
-	pair  int32
-	lower float64
+	pair     int32
+	capsules bool
+	lower    float64
 }
 
 // NewScratch returns working memory for questions to g.
@@ -46,15 +47,14 @@ func (g *Gauge) Gap(ax axes.Angles, s *Scratch) Gap {
 	out.Nearest.Gap, out.Lower = math.Inf(1), math.Inf(1)
 	out.Nearest.Lower, out.Nearest.Upper = math.Inf(1), math.Inf(1)
 	for {
-		b, ok := s.pop()
-		p := &g.pairs[b.pair]
+		b, ok := g.next(s)
 		if !ok || (b.lower >= out.Nearest.Upper && b.lower-g.maxAllowance >= out.Lower) {
 			return out
 		}
-		if b.lower >= out.Nearest.Upper && b.lower-p.allowance >= out.Lower {
+		if b.lower >= out.Nearest.Upper && b.lower-g.pairs[b.pair].allowance >= out.Lower {
 			continue
 		}
-		d := g.measure(p, s.at)
+		d := g.measure(&g.pairs[b.pair], s.at)
 		if d.Gap < out.Nearest.Gap {
 			out.Nearest = d
 		}
@@ -70,7 +70,7 @@ func (g *Gauge) Nearest(ax axes.Angles, n int) []PairGap {
 	g.rankPairs(ax, s)
 	var out []PairGap
 	for {
-		b, ok := s.pop()
+		b, ok := g.next(s)
 		if !ok || (len(out) >= n && b.lower >= out[n-1].Upper) {
 			break
 		}
@@ -95,7 +95,7 @@ func (g *Gauge) Free(ax axes.Angles, s *Scratch) bool {
 	for i := range g.pairs {
 		p := &g.pairs[i]
 		m, f := s.at.part(g, p.moving), s.at.part(g, p.fixed)
-		if r3.Norm(r3.Sub(m.Centre(), f.Centre()))-p.radius >= p.need+1e-9 {
+		if norm(r3.Sub(m.Centre(), f.Centre()))-p.radius >= p.need+1e-9 {
 			continue
 		}
 		var axis r3.Vec
@@ -106,10 +106,13 @@ func (g *Gauge) Free(ax axes.Angles, s *Scratch) bool {
 	return true
 }
 
+// closed is how near the bounds of a measured gap come to each other, mm.
+const closed = 1e-4
+
 // measure returns the signed gap of a pair with its bounds.
 func (g *Gauge) measure(p *pair, t *at) PairGap {
 	m, f := t.part(g, p.moving), t.part(g, p.fixed)
-	d := solid.Distance(m, f)
+	d := solid.Bracket(m, f, math.Inf(-1), math.Inf(1), closed, r3.Vec{})
 	if d.Status == solid.Overlapping || d.Upper <= 0 {
 		d = solid.Depth(m, f)
 	}
@@ -128,14 +131,37 @@ func (g *Gauge) rankPairs(ax axes.Angles, s *Scratch) {
 	for i := range g.pairs {
 		p := &g.pairs[i]
 		m, f := s.at.part(g, p.moving), s.at.part(g, p.fixed)
-		ms, me, mr := m.OuterCapsule()
-		fs, fe, fr := f.OuterCapsule()
-		d, _, _ := solid.SegmentDistance(ms, me, fs, fe)
-		s.order = append(s.order, bound{int32(i), d - mr - fr - 1e-9})
+		d := norm(r3.Sub(m.Centre(), f.Centre())) - p.radius - boundSlop
+		s.order = append(s.order, bound{pair: int32(i), lower: d})
 	}
 	for i := len(s.order)/2 - 1; i >= 0; i-- {
 		s.sift(i)
 	}
+}
+
+// boundSlop, mm, covers the rounding of a cheap bound: a few roundings of coordinates below 1e5 mm.
+const boundSlop = 1e-9
+
+// next returns the pair with the least cheap bound, sharpening bounds as they come to the front.
+func (g *Gauge) next(s *Scratch) (bound, bool) {
+	for len(s.order) > 0 {
+		top := &s.order[0]
+		if top.capsules {
+			b := *top
+			n := len(s.order)
+			s.order[0] = s.order[n-1]
+			s.order = s.order[:n-1]
+			s.sift(0)
+			return b, true
+		}
+		p := &g.pairs[top.pair]
+		ms, me, mr := s.at.part(g, p.moving).OuterCapsule()
+		fs, fe, fr := s.at.part(g, p.fixed).OuterCapsule()
+		d, _, _ := solid.SegmentDistance(ms, me, fs, fe)
+		top.capsules, top.lower = true, math.Max(top.lower, d-mr-fr-boundSlop)
+		s.sift(0)
+	}
+	return bound{}, false
 }
 
 func (s *Scratch) sift(i int) {
@@ -154,16 +180,4 @@ func (s *Scratch) sift(i int) {
 		h[i], h[c] = h[c], h[i]
 		i = c
 	}
-}
-
-func (s *Scratch) pop() (bound, bool) {
-	n := len(s.order)
-	if n == 0 {
-		return bound{}, false
-	}
-	top := s.order[0]
-	s.order[0] = s.order[n-1]
-	s.order = s.order[:n-1]
-	s.sift(0)
-	return top, true
 }

@@ -6,8 +6,12 @@ import (
 	"legroom/axes"
 )
 
-// trackStep is how finely a track's contact is found: half of the promised 0.001°, radians.
-const trackStep = 0.0005 * math.Pi / 180
+// How finely contacts are found, radians: along a single declination to half of the promised 0.001°; over a band of
+// declinations in cells of 0.005° by 0.01°, for there the border may run along the band, and every cell on it counts.
+const (
+	trackStep = 0.0005 * math.Pi / 180
+	bandStep  = 0.005 * math.Pi / 180
+)
 
 // Contact is where a track first meets a pose that is not proven free.
 type Contact struct {
@@ -23,7 +27,8 @@ type Contact struct {
 // angles in [decFrom, decTo] at once, and returns where it first meets a pose that is not proven free: never later than the
 // truth, and, for a single declination, within 0.001° of it unless the gap grazes the margin.
 func (g *Gauge) FirstContact(from, to, decFrom, decTo float64) Contact {
-	t := tracker{v: newProver(g), back: to < from}
+	t := newTracker(g, decFrom, decTo)
+	t.back = to < from
 	r := Rect{math.Min(from, to), math.Max(from, to), decFrom, decTo}
 	x, found := t.first(r, g.every())
 	if !found {
@@ -57,6 +62,16 @@ type tracker struct {
 	v    *prover
 	back bool // from high RA to low
 	list []live
+	// Half-widths of the smallest rectangles.
+	minRA, minDec float64
+}
+
+func newTracker(g *Gauge, decFrom, decTo float64) *tracker {
+	t := &tracker{v: newProver(g), minRA: trackStep / 2}
+	if decTo > decFrom {
+		t.minRA, t.minDec = bandStep/2, bandStep
+	}
+	return t
 }
 
 // first returns the RA axis angle at which the search of r meets the first stretch that is not proven free.
@@ -73,12 +88,12 @@ func (t *tracker) first(r Rect, alive []live) (float64, bool) {
 	switch {
 	case s == Free:
 		return 0, false
-	case s == Blocked || (hRA <= trackStep/2 && hDec <= trackStep):
+	case s == Blocked || (hRA <= t.minRA && hDec <= t.minDec):
 		return start, true
 	}
 	keep := t.list[base:len(t.list):len(t.list)]
 	mid := r.Centre()
-	if hRA > trackStep/2 && hRA >= hDec/4 {
+	if hRA > t.minRA && (hRA >= hDec/4 || hDec <= t.minDec) {
 		near, far := r, r
 		near.RATo, far.RAFrom = mid.RA, mid.RA
 		if t.back {
@@ -111,7 +126,7 @@ func (t *tracker) first(r Rect, alive []live) (float64, bool) {
 // NotFree returns the RA axis angles in [from, to] at which some pose with a declination axis angle in [decFrom, decTo] is not
 // proven free, to the fineness of a track, straight from the gaps.
 func (g *Gauge) NotFree(from, to, decFrom, decTo float64) []Interval {
-	t := tracker{v: newProver(g)}
+	t := newTracker(g, decFrom, decTo)
 	var bad []Interval
 	var walk func(r Rect, alive []live)
 	walk = func(r Rect, alive []live) {
@@ -123,9 +138,9 @@ func (g *Gauge) NotFree(from, to, decFrom, decTo float64) []Interval {
 		mid := r.Centre()
 		switch {
 		case s == Free:
-		case s == Blocked || (hRA <= trackStep/2 && hDec <= trackStep):
+		case s == Blocked || (hRA <= t.minRA && hDec <= t.minDec):
 			bad = append(bad, Interval{r.RAFrom, r.RATo})
-		case hRA > trackStep/2 && hRA >= hDec/4:
+		case hRA > t.minRA && (hRA >= hDec/4 || hDec <= t.minDec):
 			a, b := r, r
 			a.RATo, b.RAFrom = mid.RA, mid.RA
 			walk(a, keep)
