@@ -19,8 +19,8 @@ func Depth(a, b *Placed) Gap {
 	}
 	s := search{below: math.Inf(-1), above: math.Inf(1), within: closed, deep: true}
 	g = s.run(a, b, g.Normal)
-	if g.Status != Overlapping || g.Upper < 0 {
-		return g // apart, or only the rounding of capsules and spheres overlaps: the distance of the cores tells the depth
+	if g.Status != Overlapping || g.Upper < 0 && g.Upper-g.Lower <= depthClosed {
+		return g // only the balls around the cores overlap: the distance of the cores tells the depth
 	}
 	best := deepest{a: a, b: b, core: math.Inf(-1)}
 	best.try(g.Normal)
@@ -40,7 +40,7 @@ func Depth(a, b *Placed) Gap {
 	}
 	round, loose := a.round+b.round, slop(a, b)
 	n := best.normal
-	g.Lower, g.Upper = best.core-round-loose, math.Min(0, upper-round+loose)
+	g.Lower, g.Upper = best.core-round-loose, math.Min(0, math.Max(upper, best.core)-round+loose)
 	g.Normal = n
 	g.A, g.B = along(add(a.centre, p), n, -a.round), along(add(b.centre, q), n, b.round)
 	if g.Upper-g.Lower > depthClosed {

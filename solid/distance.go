@@ -81,8 +81,16 @@ func (s *search) run(a, b *Placed, d r3.Vec) Gap {
 		floor = math.Inf(-1)
 	}
 	g := Gap{Lower: math.Inf(-1), Upper: math.Inf(1)}
+	if !(loose < math.Inf(1)) { // a pose is not of finite numbers: nothing is known
+		g.Normal = r3.Vec{Z: 1}
+		return g
+	}
 	if !s.deep && s.walk(a, b, d0, &g) {
 		return g
+	}
+	walked := g.Upper
+	if g.Lower > math.Inf(-1) {
+		d = g.Normal
 	}
 	vv := math.Inf(1)
 	inside := false
@@ -93,6 +101,10 @@ func (s *search) run(a, b *Placed, d r3.Vec) Gap {
 		if low := dot(d, w)*dn - round - loose; low > g.Lower {
 			g.Lower, g.Normal = low, scaled(dn, d)
 			if low > s.above || g.Upper-low <= s.within {
+				if s.n == 0 {
+					s.add(w, p, q)
+					s.weight[0] = 1
+				}
 				break
 			}
 		}
@@ -111,33 +123,30 @@ func (s *search) run(a, b *Placed, d r3.Vec) Gap {
 		}
 		vv, d = r.vv, r.d
 		s.keep(&r)
-		g.Upper = math.Sqrt(vv) - round + loose
+		g.Upper = math.Min(g.Upper, math.Sqrt(vv)-round+loose)
 		if g.Upper <= floor || g.Upper < s.below || g.Upper-g.Lower <= s.within {
 			break
 		}
 	}
-	g.A, g.B = a.centre, b.centre
 	if inside {
 		s.enclose()
-		v, p, q := s.points()
-		g.A, g.B = add(g.A, p), add(g.B, q)
-		if long := math.Sqrt(dot(v, v)); !(long <= loose) {
-			inside, g.Upper = false, math.Min(g.Upper, long-round+loose) // too flat to be sure
-		}
-	} else if s.n > 0 {
-		v, p, q := s.points()
-		long := math.Sqrt(dot(v, v))
-		inside = long <= loose
-		g.Upper = long - round + loose
-		g.A, g.B = add(g.A, p), add(g.B, q)
+	}
+	v, p, q := s.points()
+	long := math.Sqrt(dot(v, v))
+	upper := long - round + loose
+	if inside = long <= loose; inside || upper <= walked {
+		g.Upper = upper
+		g.A, g.B = add(a.centre, p), add(b.centre, q)
 		switch {
 		case round == 0:
-		case g.Upper <= floor: // a common point: as deep in the one ball as in the other
+		case upper <= floor: // a common point: as deep in the one ball as in the other
 			g.A = along(g.A, v, -a.round/round)
 			g.B = g.A
 		case long > 0:
 			g.A, g.B = along(g.A, v, -a.round/long), along(g.B, v, b.round/long)
 		}
+	} else {
+		g.Upper = walked
 	}
 	switch {
 	case inside || g.Upper <= floor:
@@ -146,9 +155,6 @@ func (s *search) run(a, b *Placed, d r3.Vec) Gap {
 		g.Status = Overlapping // deep: the balls overlap
 	case g.Lower > 0:
 		g.Status = Apart
-	}
-	if !(g.Lower <= g.Upper) { // not a number somewhere in the question: nothing is proven
-		g.Lower, g.Upper, g.Status = math.Inf(-1), math.Inf(1), Undecided
 	}
 	return g
 }

@@ -34,7 +34,8 @@ func (s Solid) At(p Pose) Placed {
 		kind: s.kind, centre: p.T,
 		hx: scaled(s.half[0], x), hy: scaled(s.half[1], y), hz: scaled(s.half[2], z), axis: z, inverse: s.inverse,
 		r1: s.r1, r2: s.r2, half: s.half[2], round: s.round, reach: s.reach,
-		scale: math.Abs(p.T.X) + math.Abs(p.T.Y) + math.Abs(p.T.Z) + s.reach,
+		scale: math.Abs(p.T.X) + math.Abs(p.T.Y) + math.Abs(p.T.Z) + s.reach +
+			0*(dot(x, x)+dot(y, y)+dot(z, z)), // not a number when the rotation is not of numbers
 		outer: s.outer, inner: s.inner,
 	}
 }
@@ -109,7 +110,9 @@ func (a *Placed) far(d r3.Vec) r3.Vec {
 			// point stays on the end plane to within a few roundings of the radius.
 			e := dot(p, a.axis)
 			p = r3.Vec{X: p.X - e*a.axis.X, Y: p.Y - e*a.axis.Y, Z: p.Z - e*a.axis.Z}
-			pp = dot(p, p)
+			if pp = dot(p, p); pp < 1e-30*dz*dz {
+				pp = 0 // within 8 roundings of the axis: the middle of the end reaches as far
+			}
 		}
 		radius := a.r2
 		if a.kind == Cone {

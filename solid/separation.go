@@ -16,7 +16,8 @@ import (
 //   - each half-axis product of span: ≤ 3u·√3·S in all, for the half axes' lengths add up to at most √3 times the reach; each half
 //     axis itself and each unit axis (one Newton step) is off by ≤ 4u of its length: ≤ 7u·S;
 //   - across: the vector is off by ≤ 6u·|d|, its norm by 3u more: ≤ 9u·S; a support point on a rim lies off the end plane by
-//     ≤ 30u of the radius (far takes off what points along the axis when d is within 6° of it): ≤ 30u·S;
+//     ≤ 30u of the radius (far takes off what points along the axis when d is within 6° of it, and gives the middle of the end, which
+//     falls short by ≤ 9u of the radius, when nothing else is left): ≤ 30u·S;
 //   - the direction's own length is off by ≤ 3u: ≤ 3u·S; adding up, ≤ 4u·S;
 //   - witness points as world coordinates: one rounding a component, ≤ 2√3·u·S.
 //

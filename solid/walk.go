@@ -13,7 +13,7 @@ const walkSteps = 6
 // right feature (corner, edge, side, rim, face), the nearest points of the two features are found at once: two lines in closed form, a face by
 // the other core's support point, rims and cones by Newton's method. It proves nothing by itself: what it finds counts only when the
 // separation along the line between the points is the distance of the points. done is false when that has not happened; g then holds the
-// best lower bound so far.
+// best bounds so far.
 func (s *search) walk(a, b *Placed, d r3.Vec, g *Gap) (done bool) {
 	w := walker{a: a, b: b, centres: sub(a.centre, b.centre), round: a.round + b.round, loose: slop(a, b), s: s, g: g}
 	var fa, fb feature
@@ -102,27 +102,30 @@ func (w *walker) judge(x, y r3.Vec) bool {
 		g.Lower, g.Normal = low, n
 	}
 	upper := long - w.round + w.loose
-	if !(upper-g.Lower <= w.s.within) && !(g.Lower > w.s.above) && !(upper < w.s.below) && !(upper <= 2*w.loose) {
-		return false
+	if upper < g.Upper {
+		g.Upper = upper
+		g.A, g.B = add(w.a.centre, x), add(w.b.centre, y)
+		if w.round > 0 {
+			g.A, g.B = along(g.A, n, -w.a.round), along(g.B, n, w.b.round)
+		}
 	}
-	g.Upper = upper
-	g.A, g.B = add(w.a.centre, x), add(w.b.centre, y)
 	switch {
 	case upper <= 2*w.loose:
 		if w.round == 0 {
 			return false
 		}
-		g.A = along(g.A, v, -w.a.round/w.round) // a common point: as deep in the one ball as in the other
+		// A common point: as deep in the one ball as in the other.
+		g.A = along(add(w.a.centre, x), v, -w.a.round/w.round)
 		g.B = g.A
 		g.Upper, g.Lower, g.Status = 0, math.Min(g.Lower, 0), Overlapping
 		return true
-	case g.Lower > 0:
-		g.Status = Apart
+	case g.Upper-g.Lower <= w.s.within || g.Lower > w.s.above || g.Upper < w.s.below:
+		if g.Lower > 0 {
+			g.Status = Apart
+		}
+		return true
 	}
-	if w.round > 0 {
-		g.A, g.B = along(g.A, n, -w.a.round), along(g.B, n, w.b.round)
-	}
-	return true
+	return false
 }
 
 // start returns a first guess of b's nearest point, from the segments along both solids' lengths.
