@@ -17,6 +17,9 @@ const (
 	maxBytes = 1 << 20 // of one file
 	maxDepth = 32      // of lists and mappings in each other
 	maxItems = 4000    // of one list or mapping
+	maxKeys  = 10_000  // of one file; the parser's time grows with their square
+	maxLines = 30_000  // of one file
+	maxMarks = 100_000 // of one file: keys, values, brackets and commas
 )
 
 type kind int
@@ -75,7 +78,7 @@ func (n *node) keyAt(key string) Position {
 	return n.at
 }
 
-// parseNodes reads one YAML file into nodes: no more than 1 MiB, 32 levels, 4000 entries a list, one document, no
+// parseNodes reads one YAML file into nodes: no more than 1 MiB, 32 levels, 10,000 keys, 4000 entries a list, one document, no
 // anchors, aliases, merge keys or tags.
 func parseNodes(data []byte, file string) (*node, error) {
 	top := Position{File: file, Line: 1, Col: 1}
@@ -151,19 +154,27 @@ func at(file string, t *token.Token) Position {
 // shallow refuses what would make the parser recurse deeply, from the tokens alone.
 func shallow(text, file string) error {
 	// A line of `- - - -` or `[[[[` costs the lexer more than its length; bound both before it runs.
-	var open int
+	open := 0
 	for i, line := 1, text; line != ""; i++ {
 		var l string
 		l, line, _ = strings.Cut(line, "\n")
 		open = max(0, open+strings.Count(l, "[")+strings.Count(l, "{")-strings.Count(l, "]")-strings.Count(l, "}"))
-		if len(l) > 20000 || open > 8*maxDepth || strings.Contains(l, strings.Repeat("- ", maxDepth+1)) {
-			return &Error{Pos: Position{File: file, Line: i, Col: 1}, Problem: "the line is longer or nests deeper than a rig document can", Remedy: fmt.Sprintf("write one key a line and at most %d levels", maxDepth)}
+		if len(l) > 20000 || open > 8*maxDepth || strings.Contains(l, strings.Repeat("- ", maxDepth+1)) || i > maxLines {
+			return &Error{Pos: Position{File: file, Line: i, Col: 1}, Problem: "the file is longer, or the line longer or deeper, than a rig document can be", Remedy: fmt.Sprintf("write one key a line, at most %d levels and %d lines", maxDepth, maxLines)}
 		}
 	}
 	var block []int // columns of the open block lists and mappings
-	flow := 0
-	for _, t := range lexer.Tokenize(text) {
+	flow, keys := 0, 0
+	for i, t := range lexer.Tokenize(text) {
+		if i > maxMarks {
+			return &Error{Pos: at(file, t), Problem: fmt.Sprintf("the file has more than %d keys, values and marks", maxMarks), Remedy: "a rig document has a few hundred"}
+		}
 		col := t.Position.Column
+		if t.Type == token.MappingValueType || t.Type == token.MappingKeyType {
+			if keys++; keys > maxKeys {
+				return &Error{Pos: at(file, t), Problem: fmt.Sprintf("the file has more than %d keys", maxKeys), Remedy: "a rig document has a few hundred"}
+			}
+		}
 		switch t.Type {
 		case token.SequenceStartType, token.MappingStartType:
 			flow++
