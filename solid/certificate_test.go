@@ -118,7 +118,7 @@ func certify(s *scene, g Gap) error {
 // Every answer over all kinds and arrangements closes and proves itself.
 func TestDistanceIsOptimal(t *testing.T) {
 	r := newRand(t)
-	n, apart, overlapping, wide, worst := 0, 0, 0, 0, 0.0
+	n, apart, overlapping, touching, wide, worst := 0, 0, 0, 0, 0, 0.0
 	for range 3000 {
 		for _, ka := range kinds {
 			for _, kb := range kinds {
@@ -135,7 +135,9 @@ func TestDistanceIsOptimal(t *testing.T) {
 				case Overlapping:
 					overlapping++
 				default:
-					t.Fatalf("undecided\n%+v\n%+v", s, g)
+					if touching++; g.Upper > 1e-5 || g.Upper-g.Lower > 1e-3 {
+						t.Fatalf("undecided\n%+v\n%+v", s, g)
+					}
 				}
 				if w := g.Upper - g.Lower; g.Status == Apart && w > closed+4*slop(&a, &b) {
 					wide++
@@ -147,8 +149,8 @@ func TestDistanceIsOptimal(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%d pairs: %d apart, %d overlapping; %d not closed to %g mm, worst %.2g mm", n, apart, overlapping, wide, closed, worst)
-	if apart < n/2 || overlapping < n/30 || wide > n/1000 {
+	t.Logf("%d pairs: %d apart, %d overlapping, %d touching; %d not closed to %g mm, worst %.2g mm", n, apart, overlapping, touching, wide, closed, worst)
+	if apart < n/2 || overlapping < n/30 || touching > n/5000 || wide > n/1000 {
 		t.Error("the draw or the iteration is off")
 	}
 }

@@ -14,39 +14,64 @@ import (
 // For solids apart it is Distance.
 func Depth(a, b *Placed) Gap {
 	g := Distance(a, b)
-	if g.Status != Overlapping {
+	if g.Status == Apart || g.Lower == math.Inf(-1) {
 		return g
 	}
 	s := search{below: math.Inf(-1), above: math.Inf(1), within: closed, deep: true}
 	g = s.run(a, b, g.Normal)
-	if g.Status != Overlapping || g.Upper < 0 && g.Upper-g.Lower <= depthClosed {
+	if g.Status == Overlapping && g.Upper < 0 && g.Upper-g.Lower <= depthClosed {
 		return g // only the balls around the cores overlap: the distance of the cores tells the depth
 	}
 	best := deepest{a: a, b: b, core: math.Inf(-1)}
 	best.try(g.Normal)
 	var upper float64 // of the cores' signed gap
 	var p, q r3.Vec
-	switch done := false; {
-	case a.thin() && b.thin():
+	if a.thin() && b.thin() {
 		best.perpendicular()
 		p, q = a.far(neg(best.normal)), b.far(best.normal)
-	default:
+	} else {
 		best.axes()
+		var done bool
 		if upper, done = best.coaxial(); done {
 			p, q = a.far(neg(best.normal)), b.far(best.normal)
-			break
+		} else {
+			upper, p, q = best.expand()
 		}
-		upper, p, q = best.expand()
 	}
 	round, loose := a.round+b.round, slop(a, b)
 	n := best.normal
-	g.Lower, g.Upper = best.core-round-loose, math.Min(0, math.Max(upper, best.core)-round+loose)
+	g.Lower, g.Upper = best.core-round-loose, math.Min(0, g.Upper)
+	if upper < 0 { // the cores are proven to overlap
+		g.Upper = math.Min(g.Upper, math.Max(upper, best.core)-round+loose)
+	}
 	g.Normal = n
 	g.A, g.B = along(add(a.centre, p), n, -a.round), along(add(b.centre, q), n, b.round)
+	g.Status = Overlapping
 	if g.Upper-g.Lower > depthClosed {
 		g.Status = Undecided
 	}
 	return g
+}
+
+// settle is the last resort of a distance whose bounds do not close: solids that touch to within rounding, or needles. The polytope
+// that tells the depth finds a separating plane as well, when there is one.
+func settle(a, b *Placed, g *Gap) {
+	t := deepest{a: a, b: b, core: math.Inf(-1)}
+	t.try(g.Normal)
+	t.axes()
+	upper, _, _ := t.expand()
+	round, loose := a.round+b.round, slop(a, b)
+	if low := t.core - round - loose; low > g.Lower {
+		g.Lower, g.Normal = low, t.normal
+	}
+	switch {
+	case g.Lower > 0:
+		g.Status = Apart
+	case upper < 0 && upper-round+loose < 0:
+		g.Status, g.Upper = Overlapping, 0
+		g.A = along(g.A, sub(g.B, g.A), .5)
+		g.B = g.A
+	}
 }
 
 // depthClosed is the bracket, mm, that Depth aims at.
@@ -133,7 +158,7 @@ func (a *Placed) halfAxis(i int) r3.Vec {
 
 // coaxial answers in closed form for two solids of revolution with parallel axes (a sphere is parallel to all). Their difference is
 // then a solid of revolution too, a convex polygon turned about an axis, and the depth of a point in it is the least over
-// the polygon's sides: the ends, and the slope of either side. Turning b to be exactly parallel moves its points by at most
+// the polygon's sides: the ends, and the slope of either side (as long as the point is in it). Turning b to be exactly parallel moves its points by at most
 // reach·sine of the angle, which goes into the bound; done is false where that would be more than a tenth of depthClosed.
 func (t *deepest) coaxial() (upper float64, done bool) {
 	a, b := t.a, t.b
@@ -172,5 +197,5 @@ func (t *deepest) coaxial() (upper float64, done bool) {
 		t.try(along(e, u, k))
 	}
 	t.try(u)
-	return t.core + tilt, true
+	return t.core + tilt, t.core+tilt < 0
 }

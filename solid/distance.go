@@ -10,8 +10,8 @@ import (
 type Status uint8
 
 const (
-	// Undecided: a question was stopped by its answer before it was known whether the solids overlap, or the iteration cap came
-	// first. The bounds hold.
+	// Undecided: a question was stopped by its answer before it was known whether the solids overlap, they touch so that
+	// rounding hides which it is, or the iteration cap came first. The bounds hold.
 	Undecided   Status = iota
 	Apart              // Lower > 0
 	Overlapping        // a common point is found, to within slop: touching to within rounding counts
@@ -134,7 +134,8 @@ func (s *search) run(a, b *Placed, d r3.Vec) Gap {
 	v, p, q := s.points()
 	long := math.Sqrt(dot(v, v))
 	upper := long - round + loose
-	if inside = long <= loose; inside || upper <= walked {
+	inside = long <= loose || inside && s.deep
+	if inside || upper <= walked {
 		g.Upper = upper
 		g.A, g.B = add(a.centre, p), add(b.centre, q)
 		switch {
@@ -149,12 +150,17 @@ func (s *search) run(a, b *Placed, d r3.Vec) Gap {
 		g.Upper = walked
 	}
 	switch {
+	case inside && s.deep:
+		g.Status, g.Upper = Overlapping, upper
 	case inside || g.Upper <= floor:
 		g.Status, g.Upper, g.Lower = Overlapping, 0, math.Min(g.Lower, 0)
 	case g.Upper <= 2*loose:
 		g.Status = Overlapping // deep: the balls overlap
 	case g.Lower > 0:
 		g.Status = Apart
+	}
+	if !s.deep && g.Status != Overlapping && (g.Lower <= 0 || g.Upper-g.Lower > depthClosed) && !(g.Lower > s.above) && !(g.Upper < s.below) {
+		settle(a, b, &g)
 	}
 	return g
 }

@@ -36,7 +36,7 @@ type polytope struct {
 
 // expand finds the depth of the overlap of the cores by growing a polytope inside their difference where it is nearest to
 // the origin (G. van den Bergen, Proximity queries and penetration depth computation on 3D game objects, 2001). It returns an
-// upper bound of the signed gap with the two points, and leaves the lower one in t.
+// upper bound of the signed gap with the two points, or 0 when it does not find that they overlap, and leaves the lower one in t.
 func (t *deepest) expand() (upper float64, p, q r3.Vec) {
 	var h polytope
 	if !h.start(t) {

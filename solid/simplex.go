@@ -175,9 +175,10 @@ func (s *simplex) nearTetrahedron(a r3.Vec) (r near, inside bool) {
 		j, k := (i+1)%3, (i+2)%3
 		b, c, o := s.w[s.slot[i&3]&3], s.w[s.slot[j&3]&3], s.w[s.slot[k&3]&3]
 		n := cross(sub(b, a), sub(c, a))
-		side, here := dot(n, sub(o, a)), -dot(n, a)
-		if side*here > 0 {
-			continue // the origin is on the side of the opposite point
+		ao := sub(o, a)
+		side, here := dot(n, ao), -dot(n, a)
+		if side*here > 0 && side*side > 1e-20*dot(n, n)*dot(ao, ao) {
+			continue // the origin is on the side of the opposite point, which is not in the plane itself
 		}
 		inside = false
 		la, lb, lc, d, vv := nearTriangle(a, b, c)

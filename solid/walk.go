@@ -186,6 +186,13 @@ func (w *walker) surface(fa, fb *feature, p, q r3.Vec) (x, y r3.Vec) {
 
 // curve returns the point of the feature's curve that x on the surface belongs to.
 func (f *feature) curve(x r3.Vec) r3.Vec {
+	if f.trait == circle {
+		r := sub(x, f.at)
+		r = along(r, f.dir, -dot(r, f.dir))
+		if rr := dot(r, r); rr > 0 {
+			return along(f.at, r, f.radius/math.Sqrt(rr))
+		}
+	}
 	if !f.stands() {
 		return x
 	}
