@@ -17,8 +17,9 @@ func Depth(a, b *Placed) Gap {
 	if g.Status == Apart || g.Lower == math.Inf(-1) {
 		return g
 	}
-	s := search{below: math.Inf(-1), above: math.Inf(1), within: closed, deep: true}
-	g = s.run(a, b, g.Normal)
+	s := search{question: question{math.Inf(-1), math.Inf(1), closed}, deep: true}
+	g = Gap{Lower: g.Lower, Upper: math.Inf(1), Normal: g.Normal}
+	s.run(a, b, g.Normal, &g)
 	if g.Status == Overlapping && g.Upper < 0 && g.Upper-g.Lower <= depthClosed {
 		return g // only the balls around the cores overlap: the distance of the cores tells the depth
 	}

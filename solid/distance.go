@@ -52,8 +52,30 @@ func Compare(a, b *Placed, x float64, axis r3.Vec) Gap {
 // Bracket is DistanceFrom that stops as soon as Upper < below, or Lower > above, or the bounds are within mm of each other,
 // whichever comes first. The bounds are true in each case.
 func Bracket(a, b *Placed, below, above, within float64, axis r3.Vec) Gap {
-	s := search{below: below, above: above, within: within}
-	return s.run(a, b, axis)
+	g := Gap{Lower: math.Inf(-1), Upper: math.Inf(1)}
+	if !(slop(a, b) < math.Inf(1)) { // a pose is not of finite numbers: nothing is known
+		g.Normal = r3.Vec{Z: 1}
+		return g
+	}
+	q := question{below: below, above: above, within: within}
+	if walk(a, b, &q, axis, &g) {
+		return g
+	}
+	if g.Lower > math.Inf(-1) {
+		axis = g.Normal
+	}
+	s := search{question: q}
+	s.run(a, b, axis, &g)
+	if g.Status != Overlapping && (g.Lower <= 0 || g.Upper-g.Lower > depthClosed) && !(g.Lower > above) && !(g.Upper < below) {
+		settle(a, b, &g)
+	}
+	return g
+}
+
+// question is what is asked of a gap.
+type question struct {
+	below, above float64 // an upper bound below the one, or a lower bound above the other, decides
+	within       float64 // closed enough, mm
 }
 
 // search is the algorithm of Gilbert, Johnson and Keerthi (IEEE J. Robotics and Automation 4, 1988) on the cores of two solids: it
@@ -61,16 +83,15 @@ func Bracket(a, b *Placed, below, above, within float64, axis r3.Vec) Gap {
 // lower bound of the gap, each simplex holds a point that proves an upper one. It stops when they meet or decide, when
 // a step brings nothing, or at maxSteps.
 type search struct {
-	below, above float64 // an upper bound below the one, or a lower bound above the other, decides
-	within       float64 // closed enough, mm
-	deep         bool    // go on although the balls around the cores overlap
+	question
+	deep bool // go on although the balls around the cores overlap
 	simplex
 }
 
-func (s *search) run(a, b *Placed, d r3.Vec) Gap {
+// run starts from the bounds and the direction that are known and leaves better ones in g.
+func (s *search) run(a, b *Placed, d r3.Vec, g *Gap) {
 	centres := sub(a.centre, b.centre)
 	round, loose := a.round+b.round, slop(a, b)
-	d0 := d
 	if !(dot(d, d) > 0) {
 		if d = centres; d == (r3.Vec{}) {
 			d = r3.Vec{Z: 1}
@@ -80,18 +101,7 @@ func (s *search) run(a, b *Placed, d r3.Vec) Gap {
 	if s.deep {
 		floor = math.Inf(-1)
 	}
-	g := Gap{Lower: math.Inf(-1), Upper: math.Inf(1)}
-	if !(loose < math.Inf(1)) { // a pose is not of finite numbers: nothing is known
-		g.Normal = r3.Vec{Z: 1}
-		return g
-	}
-	if !s.deep && s.walk(a, b, d0, &g) {
-		return g
-	}
 	walked := g.Upper
-	if g.Lower > math.Inf(-1) {
-		d = g.Normal
-	}
 	vv := math.Inf(1)
 	inside := false
 	for step := 0; step < maxSteps; step++ {
@@ -159,8 +169,4 @@ func (s *search) run(a, b *Placed, d r3.Vec) Gap {
 	case g.Lower > 0:
 		g.Status = Apart
 	}
-	if !s.deep && g.Status != Overlapping && (g.Lower <= 0 || g.Upper-g.Lower > depthClosed) && !(g.Lower > s.above) && !(g.Upper < s.below) {
-		settle(a, b, &g)
-	}
-	return g
 }

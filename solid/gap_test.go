@@ -121,8 +121,9 @@ func TestSegmentsAgreeWithCapsules(t *testing.T) {
 		if math.Abs(r3.Norm(r3.Sub(x, y))-d) > 1e-9 {
 			t.Fatalf("points %v apart, distance %v", r3.Norm(r3.Sub(x, y)), d)
 		}
-		h := search{below: math.Inf(-1), above: math.Inf(1), within: closed, deep: true}
-		g := h.run(&a, &b, r3.Vec{})
+		h := search{question: question{math.Inf(-1), math.Inf(1), closed}, deep: true}
+		g := Gap{Lower: math.Inf(-1), Upper: math.Inf(1)}
+		h.run(&a, &b, r3.Vec{}, &g)
 		if core := d - a.round - b.round; core < g.Lower-1e-7 || core > g.Upper+1e-7 {
 			t.Fatalf("%v outside of %v … %v\n%+v", core, g.Lower, g.Upper, s)
 		}

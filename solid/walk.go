@@ -14,8 +14,8 @@ const walkSteps = 6
 // the other core's support point, rims and cones by Newton's method. It proves nothing by itself: what it finds counts only when the
 // separation along the line between the points is the distance of the points. done is false when that has not happened; g then holds the
 // best bounds so far.
-func (s *search) walk(a, b *Placed, d r3.Vec, g *Gap) (done bool) {
-	w := walker{a: a, b: b, centres: sub(a.centre, b.centre), round: a.round + b.round, loose: slop(a, b), s: s, g: g}
+func walk(a, b *Placed, ask *question, d r3.Vec, g *Gap) (done bool) {
+	w := walker{a: a, b: b, centres: sub(a.centre, b.centre), round: a.round + b.round, loose: slop(a, b), ask: ask, g: g}
 	var fa, fb feature
 	var y r3.Vec
 	if d == (r3.Vec{}) {
@@ -67,7 +67,7 @@ type walker struct {
 	a, b         *Placed
 	centres      r3.Vec // a's centre seen from b's
 	round, loose float64
-	s            *search
+	ask          *question
 	g            *Gap
 }
 
@@ -119,7 +119,7 @@ func (w *walker) judge(x, y r3.Vec) bool {
 		g.B = g.A
 		g.Upper, g.Lower, g.Status = 0, math.Min(g.Lower, 0), Overlapping
 		return true
-	case g.Upper-g.Lower <= w.s.within || g.Lower > w.s.above || g.Upper < w.s.below:
+	case g.Upper-g.Lower <= w.ask.within || g.Lower > w.ask.above || g.Upper < w.ask.below:
 		if g.Lower > 0 {
 			g.Status = Apart
 		}
