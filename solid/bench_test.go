@@ -28,11 +28,11 @@ var gapSink float64
 
 func BenchmarkDistance(b *testing.B) {
 	for _, k := range [][2]Kind{{Box, Box}, {Box, Cylinder}, {Cylinder, Cylinder}, {Cone, Cylinder}, {Box, Capsule}, {Capsule, Capsule}, {Sphere, Box}, {Sphere, Cylinder}} {
-		pairs := rigPairs(1024, k[0], k[1])
+		pairs := rigPairs(256, k[0], k[1])
 		b.Run(k[0].String()+"-"+k[1].String(), func(b *testing.B) {
 			b.ReportAllocs()
 			for i := 0; b.Loop(); i++ {
-				p := &pairs[i&1023]
+				p := &pairs[i&255]
 				gapSink += Distance(&p[0], &p[1]).Lower
 			}
 		})
@@ -40,22 +40,22 @@ func BenchmarkDistance(b *testing.B) {
 }
 
 func BenchmarkClearBy(b *testing.B) {
-	pairs := rigPairs(1024, Box, Cylinder)
+	pairs := rigPairs(256, Box, Cylinder)
 	axes := make([]r3.Vec, len(pairs))
 	for i := range pairs {
 		axes[i] = Distance(&pairs[i][0], &pairs[i][1]).Normal
 	}
 	b.Run("cached", func(b *testing.B) {
 		for i := 0; b.Loop(); i++ {
-			p := &pairs[i&1023]
-			if !ClearBy(&p[0], &p[1], 0.5, &axes[i&1023]) {
+			p := &pairs[i&255]
+			if !ClearBy(&p[0], &p[1], 0.5, &axes[i&255]) {
 				b.Fatal("not clear")
 			}
 		}
 	})
 	b.Run("cold", func(b *testing.B) {
 		for i := 0; b.Loop(); i++ {
-			p := &pairs[i&1023]
+			p := &pairs[i&255]
 			var axis r3.Vec
 			if !ClearBy(&p[0], &p[1], 0.5, &axis) {
 				b.Fatal("not clear")
@@ -65,14 +65,14 @@ func BenchmarkClearBy(b *testing.B) {
 }
 
 func BenchmarkDistanceFrom(b *testing.B) {
-	pairs := rigPairs(1024, Box, Cylinder)
+	pairs := rigPairs(256, Box, Cylinder)
 	axes := make([]r3.Vec, len(pairs))
 	for i := range pairs {
 		axes[i] = Distance(&pairs[i][0], &pairs[i][1]).Normal
 	}
 	for i := 0; b.Loop(); i++ {
-		p := &pairs[i&1023]
-		gapSink += DistanceFrom(&p[0], &p[1], axes[i&1023]).Lower
+		p := &pairs[i&255]
+		gapSink += DistanceFrom(&p[0], &p[1], axes[i&255]).Lower
 	}
 }
 
@@ -87,9 +87,9 @@ func BenchmarkAt(b *testing.B) {
 }
 
 func BenchmarkSegmentDistance(b *testing.B) {
-	pairs := rigPairs(1024, Capsule, Capsule)
+	pairs := rigPairs(256, Capsule, Capsule)
 	for i := 0; b.Loop(); i++ {
-		p := &pairs[i&1023]
+		p := &pairs[i&255]
 		p1, q1, _ := p[0].OuterCapsule()
 		p2, q2, _ := p[1].OuterCapsule()
 		d, _, _ := SegmentDistance(p1, q1, p2, q2)
@@ -98,18 +98,18 @@ func BenchmarkSegmentDistance(b *testing.B) {
 }
 
 func BenchmarkSeparation(b *testing.B) {
-	pairs := rigPairs(1024, Box, Cylinder)
+	pairs := rigPairs(256, Box, Cylinder)
 	n := r3.Unit(r3.Vec{X: 1, Y: 2, Z: 3})
 	for i := 0; b.Loop(); i++ {
-		p := &pairs[i&1023]
+		p := &pairs[i&255]
 		gapSink += Separation(&p[0], &p[1], n)
 	}
 }
 
 func BenchmarkExtent(b *testing.B) {
-	pairs := rigPairs(1024, Cylinder, Cylinder)
+	pairs := rigPairs(256, Cylinder, Cylinder)
 	n := r3.Unit(r3.Vec{X: 1, Y: 2, Z: 3})
 	for i := 0; b.Loop(); i++ {
-		gapSink += pairs[i&1023][0].Extent(n)
+		gapSink += pairs[i&255][0].Extent(n)
 	}
 }

@@ -18,6 +18,7 @@ func Depth(a, b *Placed) Gap {
 		return g
 	}
 	s := search{question: question{math.Inf(-1), math.Inf(1), closed}, deep: true}
+	apart := g
 	g = Gap{Lower: g.Lower, Upper: math.Inf(1), Normal: g.Normal}
 	s.run(a, b, g.Normal, &g)
 	if g.Status == Overlapping && g.Upper < 0 && g.Upper-g.Lower <= depthClosed {
@@ -41,15 +42,20 @@ func Depth(a, b *Placed) Gap {
 	}
 	round, loose := a.round+b.round, slop(a, b)
 	n := best.normal
-	g.Lower, g.Upper = best.core-round-loose, math.Min(0, g.Upper)
+	g.Lower = best.core - round - loose
 	if upper < 0 { // the cores are proven to overlap
 		g.Upper = math.Min(g.Upper, math.Max(upper, best.core)-round+loose)
 	}
 	g.Normal = n
 	g.A, g.B = along(add(a.centre, p), n, -a.round), along(add(b.centre, q), n, b.round)
-	g.Status = Overlapping
-	if g.Upper-g.Lower > depthClosed {
+	switch {
+	case g.Lower > 0: // touching, and a better direction shows that they do not overlap
+		apart.Lower, apart.Normal, apart.Status = g.Lower, n, Apart
+		return apart
+	case g.Upper-g.Lower > depthClosed || g.Upper > 2*loose:
 		g.Status = Undecided
+	default:
+		g.Status = Overlapping
 	}
 	return g
 }

@@ -28,9 +28,9 @@ func TestKnownDepths(t *testing.T) {
 		{"sphere in cylinder, on the axis", scene{cyl(10, 30), sph(2), upright(0, 0, 0), upright(0, 0, 0)}, -6},
 		{"sphere in cone, on the axis", scene{cone(6, 0, 4), sph(2), upright(0, 0, 0), upright(0, 0, 0)}, -1 - 1.5*.8},
 		{"sphere and box, grazing", scene{box(2, 2, 2), sph(2), upright(0, 0, 0), upright(1.9, 0, 0)}, -.1},
-		{"capsules, crossed", scene{cap(2, 10), cap(2, 10), upright(0, 0, 0), shifted(turnY(math.Pi/2), 0, 1.5, 0)}, -.5},
-		{"capsules, axes meeting", scene{cap(2, 10), cap(2, 10), upright(0, 0, 0), turnY(math.Pi / 2)}, -2},
-		{"the same capsule twice", scene{cap(2, 10), cap(2, 10), upright(0, 0, 0), upright(0, 0, 0)}, -2},
+		{"capsules, crossed", scene{pill(2, 10), pill(2, 10), upright(0, 0, 0), shifted(turnY(math.Pi/2), 0, 1.5, 0)}, -.5},
+		{"capsules, axes meeting", scene{pill(2, 10), pill(2, 10), upright(0, 0, 0), turnY(math.Pi / 2)}, -2},
+		{"the same capsule twice", scene{pill(2, 10), pill(2, 10), upright(0, 0, 0), upright(0, 0, 0)}, -2},
 		{"cylinders, coaxial", scene{cyl(10, 30), cyl(4, 20), upright(0, 0, 0), upright(0, 0, 0)}, -7},
 		{"cylinders, coaxial, end to end", scene{cyl(10, 30), cyl(4, 20), upright(0, 0, 0), upright(0, 0, 24)}, -1},
 		{"cylinders, parallel", scene{cyl(10, 30), cyl(4, 20), upright(0, 0, 0), upright(3.6, 4.8, 0)}, -1},
@@ -64,7 +64,7 @@ func certifyDepth(s *scene, g Gap, r *rand.Rand) error {
 	if g.Status == Apart {
 		return certify(s, g)
 	}
-	if g.Lower > g.Upper || g.Upper > fuzz || math.IsInf(g.Lower, 0) {
+	if g.Lower > g.Upper || g.Upper > math.Max(fuzz, 1e-5) || g.Status == Overlapping && g.Upper > fuzz || math.IsInf(g.Lower, 0) {
 		return fmt.Errorf("%v … %v", g.Lower, g.Upper)
 	}
 	if sep := plainSeparation(s, g.Normal); math.Abs(sep-g.Lower) > fuzz {

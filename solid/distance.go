@@ -30,7 +30,7 @@ type Gap struct {
 const (
 	// closed is the bracket, mm, at which Distance stops. With coordinates of 10 m slop is 6e-10 mm, so that it can be reached.
 	closed = 1e-6
-	// maxSteps bounds the iteration. Pairs of curved solids need 15 on average; 64 leaves the slowest ones closed to 1e-5 mm.
+	// maxSteps bounds the simplices. The few pairs that the walk leaves need 15 on average when they are curved.
 	maxSteps = 64
 )
 

@@ -11,10 +11,10 @@ import (
 func upright(x, y, z float64) Pose { return shifted(Identity(), x, y, z) }
 
 var (
-	box = func(x, y, z float64) Solid { return must(NewBox(x, y, z)) }
-	cyl = func(d, l float64) Solid { return must(NewCylinder(d, l)) }
-	cap = func(d, l float64) Solid { return must(NewCapsule(d, l)) }
-	sph = func(d float64) Solid { return must(NewSphere(d)) }
+	box  = func(x, y, z float64) Solid { return must(NewBox(x, y, z)) }
+	cyl  = func(d, l float64) Solid { return must(NewCylinder(d, l)) }
+	pill = func(d, l float64) Solid { return must(NewCapsule(d, l)) }
+	sph  = func(d float64) Solid { return must(NewSphere(d)) }
 )
 
 // gapCases are gaps that are known, each with its source. a and b are nil where the nearest points are not unique.
@@ -41,17 +41,16 @@ var gapCases = []struct {
 	{"Coal boxes", scene{box(6, 10, 2), box(2, 2, 2), upright(0, 0, 0), upright(25, 20, 5)}, math.Sqrt(646), 1e-9, &r3.Vec{X: 3, Y: 5, Z: 1}, &r3.Vec{X: 24, Y: 19, Z: 4}},
 	{"Coal turned cubes", scene{box(1, 1, 1), box(1, 1, 1), shifted(turnZ(math.Pi/4), -2, 1, .5), shifted(turnY(math.Pi/4), 2, .5, .5)}, 4 - math.Sqrt2, 1e-9, nil, nil},
 	// Coal library, test/capsule_capsule.cpp.
-	{"Coal capsules, side", scene{cap(10, 10), cap(10, 10), upright(0, 0, 0), upright(20.1, 0, 0)}, 10.1, 1e-9, nil, nil},
-	{"Coal capsules, oblique", scene{cap(10, 10), cap(10, 10), upright(0, 0, 0), upright(20, 20, 0)}, math.Sqrt(800) - 10, 1e-9, nil, nil},
-	{"Coal capsules, ends", scene{cap(10, 10), cap(10, 10), upright(0, 0, 0), upright(0, 0, 20.1)}, 0.1, 1e-9, nil, nil},
+	{"Coal capsules, side", scene{pill(10, 10), pill(10, 10), upright(0, 0, 0), upright(20.1, 0, 0)}, 10.1, 1e-9, nil, nil},
+	{"Coal capsules, oblique", scene{pill(10, 10), pill(10, 10), upright(0, 0, 0), upright(20, 20, 0)}, math.Sqrt(800) - 10, 1e-9, nil, nil},
+	{"Coal capsules, ends", scene{pill(10, 10), pill(10, 10), upright(0, 0, 0), upright(0, 0, 20.1)}, 0.1, 1e-9, nil, nil},
 	// Coal library, test/geometric_shapes.cpp: radius 5, length 10.
 	{"Coal cylinders, near", scene{cyl(10, 10), cyl(10, 10), upright(0, 0, 0), upright(10.1, 0, 0)}, 0.1, 1e-9, nil, nil},
 	{"Coal cylinders, far", scene{cyl(10, 10), cyl(10, 10), upright(0, 0, 0), upright(40, 0, 0)}, 30, 1e-9, nil, nil},
 	// FCL, test_fcl_sphere_capsule.cpp: sphere of radius 50, capsule of radius 50 and length 200.
-	{"FCL sphere and capsule", scene{sph(100), cap(100, 200), upright(0, 0, -50), upright(0, 0, 175)}, 25, 1e-9, nil, nil},
-	// FCL, test_sphere_box.cpp: the sphere of radius 0.7 stands off the corner of a 0.6×1.2×3.6 box along (0.8, 0.8, 0.8)-like offsets; the
-	// figure 0.8155445 of the source is not placed in REFERENCES, so that the corner is set here from the closed form.
-	{"FCL sphere at a box corner", scene{box(.6, 1.2, 3.6), sph(1.4), upright(0, 0, 0), upright(.3+1.5155445/math.Sqrt(3), .6+1.5155445/math.Sqrt(3), 1.8+1.5155445/math.Sqrt(3))}, 0.8155445, 1e-9, &r3.Vec{X: .3, Y: .6, Z: 1.8}, nil},
+	{"FCL sphere and capsule", scene{sph(100), pill(100, 200), upright(0, 0, -50), upright(0, 0, 175)}, 25, 1e-9, nil, nil},
+	// FCL, test_sphere_box.cpp: box 0.6×1.2×3.6, sphere of radius 0.7 off the corner, 0.8155445; that is 1.25 radii off along each axis [calc].
+	{"FCL sphere at a box corner", scene{box(.6, 1.2, 3.6), sph(1.4), upright(0, 0, 0), upright(.3+.875, .6+.875, 1.8+.875)}, 0.8155445, 5e-8, &r3.Vec{X: .3, Y: .6, Z: 1.8}, nil},
 }
 
 func TestKnownGaps(t *testing.T) {

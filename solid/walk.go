@@ -19,9 +19,12 @@ func walk(a, b *Placed, ask *question, d r3.Vec, g *Gap) (done bool) {
 	var fa, fb feature
 	var y r3.Vec
 	if d == (r3.Vec{}) {
-		y = w.start()
+		y, d = w.start()
 	} else {
 		y = b.far(d)
+	}
+	if ask.above < math.Inf(1) && w.clears(d) {
+		return true
 	}
 	for step := 0; step < walkSteps; step++ {
 		jump := step&1 == 0 // to a support point off the face only every other time: it may lead around in a ring
@@ -95,20 +98,10 @@ func (w *walker) judge(x, y r3.Vec) bool {
 	if !(long > w.loose) {
 		return false
 	}
-	n := scaled(1/long, v)
-	m := neg(n)
-	low := dot(n, w.centres) - w.a.span(m) - w.b.span(n) - w.round - w.loose
-	if low > g.Lower {
-		g.Lower, g.Normal = low, n
-	}
+	per := 1 / long
+	w.lower(v, per)
 	upper := long - w.round + w.loose
-	if upper < g.Upper {
-		g.Upper = upper
-		g.A, g.B = add(w.a.centre, x), add(w.b.centre, y)
-		if w.round > 0 {
-			g.A, g.B = along(g.A, n, -w.a.round), along(g.B, n, w.b.round)
-		}
-	}
+	w.upper(x, y, v, per, upper)
 	switch {
 	case upper <= 2*w.loose:
 		if w.round == 0 {
@@ -128,13 +121,48 @@ func (w *walker) judge(x, y r3.Vec) bool {
 	return false
 }
 
-// start returns a first guess of b's nearest point, from the segments along both solids' lengths.
-func (w *walker) start() r3.Vec {
+// lower bounds the gap along v, whose length is 1/per.
+func (w *walker) lower(v r3.Vec, per float64) {
+	if low := (dot(v, w.centres)-w.a.span(neg(v))-w.b.span(v))*per - w.round - w.loose; low > w.g.Lower {
+		w.g.Lower, w.g.Normal = low, scaled(per, v)
+	}
+}
+
+// upper takes the bound that the points x and y set, v = x − y apart with length 1/per.
+func (w *walker) upper(x, y, v r3.Vec, per, bound float64) {
+	if g := w.g; bound < g.Upper {
+		g.Upper = bound
+		g.A, g.B = add(w.a.centre, x), add(w.b.centre, y)
+		if w.round > 0 {
+			g.A, g.B = along(g.A, v, -w.a.round*per), along(g.B, v, w.b.round*per)
+		}
+	}
+}
+
+// clears tells whether the direction d alone proves more than is asked for; then the support points stand for the nearest ones.
+func (w *walker) clears(d r3.Vec) bool {
+	w.lower(d, 1/math.Sqrt(dot(d, d)))
+	if !(w.g.Lower > w.ask.above) {
+		return false
+	}
+	x, y := w.a.far(neg(d)), w.b.far(d)
+	v := sub(add(x, w.centres), y)
+	long := math.Sqrt(dot(v, v))
+	w.upper(x, y, v, 1/long, long-w.round+w.loose)
+	if w.g.Lower > 0 {
+		w.g.Status = Apart
+	}
+	return true
+}
+
+// start returns a first guess of b's nearest point and of the direction from b to a, from the segments along both solids' lengths.
+func (w *walker) start() (y, d r3.Vec) {
 	var f feature
 	p, d1 := w.a.spine()
 	q, d2 := w.b.spine()
-	s, _ := segmentParameters(d1, d2, sub(add(p, w.centres), q))
-	return w.b.project(add(along(p, d1, s), w.centres), &f)
+	s, t := segmentParameters(d1, d2, sub(add(p, w.centres), q))
+	p = add(along(p, d1, s), w.centres)
+	return w.b.project(p, &f), sub(p, along(q, d2, t))
 }
 
 // spine returns the outer capsule's segment, seen from the centre: its start and the way to its end.
@@ -171,15 +199,15 @@ func (f *feature) rim(s float64, axis r3.Vec) bool {
 	return true
 }
 
-// surface goes from points on the curves of two features to points of the cores.
+// surface goes from points on the curves of two features to points of the cores: on an edge or a side, the one nearest to the
+// other's curve, which leaves the line between them square to it.
 func (w *walker) surface(fa, fb *feature, p, q r3.Vec) (x, y r3.Vec) {
 	x, y = p, q
-	var f feature
-	if fa.stands() {
-		x = w.a.project(sub(q, w.centres), &f)
+	if fa.trait == line || fa.trait == slope {
+		x = w.a.project(sub(q, w.centres), &feature{})
 	}
-	if fb.stands() {
-		y = w.b.project(add(p, w.centres), &f)
+	if fb.trait == line || fb.trait == slope {
+		y = w.b.project(add(p, w.centres), &feature{})
 	}
 	return x, y
 }
@@ -257,7 +285,7 @@ func (w *walker) newton(fa, fb *feature, x, y r3.Vec, again bool) (r3.Vec, r3.Ve
 			return x, y
 		}
 		p, q = fa.move(p, pArm, pt, i), fb.move(q, qArm, qt, j)
-		if i*i*pp+j*j*qq < 1e-12*rr {
+		if i*i*pp+j*j*qq < 1e-8*rr {
 			break
 		}
 	}
