@@ -9,6 +9,7 @@ import (
 	"encoding/json"
 	"io"
 	"regexp"
+	"slices"
 
 	"legroom/axes"
 	"legroom/rig"
@@ -69,7 +70,7 @@ type PoseDoc struct {
 	Basis
 	Nearest []Nearest   `json:"nearest" jsonschema_description:"closest first"`
 	Parts   []PartDoc   `json:"parts"`
-	Joined  [][2]string `json:"joined" jsonschema_description:"pairs joined by construction, whose gap does not count"`
+	Joined  [][2]string `json:"joined" jsonschema_description:"pairs whose gap does not count: joined by construction, or turning about each other so that it never changes"`
 }
 
 // Pose returns the document of one pose: gap is what the gauge says there, and nearest its closest pairs, closest first.
@@ -92,7 +93,7 @@ func Pose(g *room.Gauge, p axes.Pose, gap room.Gap, pairs []room.PairGap) PoseDo
 	for i := range m.Parts {
 		d.Parts = append(d.Parts, partAt(m, i, ax))
 	}
-	for _, j := range m.Assembly.Joined {
+	for _, j := range slices.Concat(m.Assembly.Joined, m.Assembly.Turning) {
 		d.Joined = append(d.Joined, [2]string{m.Parts[j[0]].Name, m.Parts[j[1]].Name})
 	}
 	return d

@@ -88,6 +88,10 @@ func Check(g *room.Gauge, joints []room.Joint, costs []room.Cost) CheckDoc {
 			d.Overlaps = append(d.Overlaps, nearestDoc(m, q))
 		}
 	}
+	for _, q := range g.TurningOverlaps() {
+		d.OK = false
+		d.Overlaps = append(d.Overlaps, nearestDoc(m, q))
+	}
 	for _, j := range joints {
 		d.OK = d.OK && j.Holds
 		d.Joints = append(d.Joints, JointDoc{m.Parts[j.A].Name, m.Parts[j.B].Name, nearest(j.Rest), down(j.Deepest), j.Holds})

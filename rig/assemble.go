@@ -56,6 +56,7 @@ func (r *Rig) Assemble(c Conditions) (*Assembly, error) {
 	if asm.Joined, err = b.joined(); err != nil {
 		return nil, err
 	}
+	asm.Turning = turning(asm)
 	return asm, nil
 }
 

@@ -27,6 +27,10 @@ type Shift struct {
 type Assembly struct {
 	Parts  []Part
 	Joined [][2]int // indices into Parts, a < b: pairs joined by construction
+	// Turning lists, likewise, the pairs whose gap never changes, because one of the two is a body of revolution about the axis that
+	// turns them against each other: the polar housing and what the arm carries, the declination housing or the
+	// counterweights and the tube. They were apart when the mount was put together, and stay so.
+	Turning [][2]int
 
 	CrossingMM      [3]float64 // where the axes cross, world frame
 	LatitudeDeg     float64

@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"sync"
 	"testing"
@@ -48,7 +49,7 @@ type judged struct {
 func newJudge(m *axes.Model, margin float64, mode rig.ToleranceMode) *judge {
 	j := &judge{m: m, at: make([]solid.Placed, len(m.Parts))}
 	joined := map[[2]int]bool{}
-	for _, p := range m.Assembly.Joined {
+	for _, p := range slices.Concat(m.Assembly.Joined, m.Assembly.Turning) {
 		joined[p] = true
 	}
 	level := map[rig.Frame]int{rig.Ground: 0, rig.Polar: 0, rig.Arm: 1, rig.TubeFrame: 2}

@@ -33,6 +33,23 @@ func (g *Gauge) Joints() []Joint {
 	return out
 }
 
+// TurningOverlaps lists the pairs of the assembly's Turning that overlap: they cannot, so that a length must be wrong.
+func (g *Gauge) TurningOverlaps() []PairGap {
+	s := g.NewScratch()
+	s.at.set(g, 0, 0)
+	var out []PairGap
+	for _, t := range g.Model.Assembly.Turning {
+		p := pair{fixed: t[0], moving: t[1]}
+		if rank(g.Model.Parts[p.fixed].Frame) > rank(g.Model.Parts[p.moving].Frame) {
+			p.fixed, p.moving = p.moving, p.fixed
+		}
+		if d := g.measure(&p, s.at); d.Upper < 0 {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
 func (v *prover) joint(fixed, moving int) Joint {
 	g := v.g
 	v.at.set(g, 0, 0)
@@ -82,18 +99,5 @@ func (v *prover) joint(fixed, moving int) Joint {
 		}
 	}
 	look(whole)
-	return out
-}
-
-// RestOverlaps lists the pairs that are not joined and overlap counterweight-down at the pole: errors of the model.
-func (g *Gauge) RestOverlaps() []PairGap {
-	s := g.NewScratch()
-	s.at.set(g, 0, 0)
-	var out []PairGap
-	for i := range g.pairs {
-		if d := g.measure(&g.pairs[i], s.at); d.Lower <= 0 {
-			out = append(out, d)
-		}
-	}
 	return out
 }

@@ -1,7 +1,6 @@
 package room
 
 import (
-	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -45,9 +44,9 @@ func (m *Map) Limits(ctx context.Context, o LimitOptions) (*Limits, error) {
 			l.Rows = append(l.Rows, r)
 		}
 	}
-	free := m.shareWithin(s, everything)
-	l.Room = free
-	l.Two = m.twoNumber(s, axes.Rad(o.DecFromDeg), axes.Rad(o.DecToDeg), free)
+	sky := m.slices(s)
+	l.Room = share(sky, everything)
+	l.Two = m.twoNumber(s, sky, axes.Rad(o.DecFromDeg), axes.Rad(o.DecToDeg))
 	return l, nil
 }
 
@@ -229,9 +228,6 @@ func (m *Map) edge(x, end float64, up []Interval, start bool) RunEnd {
 	return RunEnd{HourAngle: x, Reason: reason}
 }
 
-// skySlop, radians, is how finely the sky's edge is found.
-const skySlop = 2e-9
-
 // flipWindow returns the start hour angles in both runs from which the flip is proven.
 func (m *Map) flipWindow(r *Row, west, east Interval) []Interval {
 	rules := m.gauge.Model.Rig.Mount.Rules
@@ -316,86 +312,4 @@ func (m *Map) proven(start, end Rect) bool {
 		}
 	}
 	return true
-}
-
-// shareWithin returns the room on each side and on either with the RA axis angle kept within r's RA interval, as shares of the sky
-// above the horizon.
-func (m *Map) shareWithin(s *sky, r Rect) Share {
-	const step = 0.5 * math.Pi / 180
-	var total, west, east, either float64
-	for d := -quarter + step/2; d < quarter; d += step {
-		up := s.up(d)
-		if len(up) == 0 {
-			continue
-		}
-		w := m.foldedHours(axes.West, d, r)
-		e := m.foldedHours(axes.East, d, r)
-		c := math.Cos(d)
-		total += c * length(up)
-		west += c * length(intersect(w, up))
-		east += c * length(intersect(e, up))
-		either += c * length(intersect(union(append(slices.Clone(w), e...)), up))
-	}
-	if total == 0 {
-		return Share{}
-	}
-	return Share{West: west / total, East: east / total, Either: either / total}
-}
-
-// foldedHours returns the free hour angles of declination d on a side, folded into [−π, π].
-func (m *Map) foldedHours(side axes.Side, d float64, r Rect) []Interval {
-	shift := quarter
-	if side == axes.East {
-		shift = -quarter
-	}
-	var out []Interval
-	for _, i := range m.freeHours(side, d, d, m.NotFree) {
-		from, to := math.Max(i.From, r.RAFrom-shift), math.Min(i.To, r.RATo-shift)
-		for k := -2.0; k <= 2; k++ {
-			a, b := math.Max(from+k*turn, -math.Pi), math.Min(to+k*turn, math.Pi)
-			if a < b {
-				out = append(out, Interval{a, b})
-			}
-		}
-	}
-	return union(out)
-}
-
-// Costs ranks the quantities by what their tolerances take off the pairs that stand in the way anywhere, largest first.
-func (m *Map) Costs() []Cost {
-	g := m.gauge
-	met := map[int]bool{}
-	s := g.NewScratch()
-	byPair := map[[2]int]int{}
-	for i, p := range g.pairs {
-		byPair[[2]int{p.fixed, p.moving}] = i
-	}
-	m.Leaves(func(c Rect, st State) {
-		if st == Edge {
-			if pair := g.Gap(c.Centre(), s).LowerPair; !met[byPair[pair]] {
-				met[byPair[pair]] = true
-			}
-		}
-	})
-	largest := map[int]Cost{}
-	for i := range met {
-		p := &g.pairs[i]
-		a, b := &g.Model.Parts[p.fixed], &g.Model.Parts[p.moving]
-		for _, sh := range g.Model.Rig.Shares(g.Model.Assembly, a.Rig, b.Rig) {
-			if sh.MM > largest[sh.Quantity].MM {
-				largest[sh.Quantity] = Cost{Quantity: g.Model.Rig.Quantities[sh.Quantity], MM: sh.MM, A: a.Name, B: b.Name, OfMM: p.allowance}
-			}
-		}
-	}
-	out := make([]Cost, 0, len(largest))
-	for _, c := range largest {
-		out = append(out, c)
-	}
-	slices.SortFunc(out, func(a, b Cost) int {
-		if c := cmp.Compare(b.MM, a.MM); c != 0 {
-			return c
-		}
-		return cmp.Compare(a.Quantity.ID, b.Quantity.ID)
-	})
-	return out
 }

@@ -56,7 +56,7 @@ func TestLimitsAreFree(t *testing.T) {
 			for range *poses {
 				ax := axes.Angles{RA: -l.Two.East + rnd.Float64()*(l.Two.East+l.Two.West), Dec: (rnd.Float64()*2 - 1) * math.Pi}
 				p := h.Pose(ax)
-				if sky.above(p.HourAngle, p.Dec) < 0 || inIsland(ax, p) {
+				if !sky.isUp(p.HourAngle, p.Dec) || inIsland(ax, p) {
 					continue
 				}
 				tried++
@@ -83,7 +83,7 @@ func TestTrackAgainstBruteForce(t *testing.T) {
 			g := exampleGauge(t, file, rig.None)
 			j := newJudge(g.Model, g.MarginMM, g.Mode)
 			found := 0
-			for range 300 {
+			for range 60 {
 				β := (rnd.Float64()*2 - 1) * math.Pi
 				from := (rnd.Float64()*2 - 1) * 0.3
 				to := from + math.Pi*float64(1-2*rnd.IntN(2))
@@ -156,7 +156,7 @@ func TestSlewsAreFree(t *testing.T) {
 				}
 			}
 			safe, unsafe, routed := 0, 0, 0
-			for range 400 {
+			for range 150 {
 				a, b := random(), random()
 				r, err := m.Slew(a, b)
 				if err != nil {
@@ -217,7 +217,7 @@ func TestTolerancesHold(t *testing.T) {
 					nominal[i] = q.Value
 				}
 				below, touching, tried := 0, 0, 0
-				for tried < *poses/10 {
+				for tried < *poses/20 {
 					for i, q := range r.Quantities {
 						if mode == rig.Worst {
 							q.Value = nominal[i] + q.Tol*(2*rnd.Float64()-1)
@@ -233,7 +233,7 @@ func TestTolerancesHold(t *testing.T) {
 						continue
 					}
 					for range 10 {
-						ax := s.tight(m, g)
+						ax := s.tight(t, m)
 						tried++
 						slack, who := j.slack(ax)
 						if slack < -1e-3 {
@@ -258,14 +258,17 @@ func TestTolerancesHold(t *testing.T) {
 }
 
 // tight draws a free pose within a cell or two of what is not free, where a tolerance matters.
-func (s *sampler) tight(m *Map, g *Gauge) axes.Angles {
-	for {
+func (s *sampler) tight(t *testing.T, m *Map) axes.Angles {
+	t.Helper()
+	for range 1000000 {
 		c := s.leaves[s.rnd.IntN(len(s.leaves))]
 		x := axes.Angles{RA: c.RAFrom + s.rnd.Float64()*(c.RATo-c.RAFrom), Dec: c.DecFrom + s.rnd.Float64()*(c.DecTo-c.DecFrom)}
 		if m.State(x) == Free {
 			return x
 		}
 	}
+	t.Fatal("nothing is free")
+	return axes.Angles{}
 }
 
 // drawn returns a judge of the drawn rig with no tolerances; nil when the draw gives an impossible rig.

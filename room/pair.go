@@ -3,6 +3,7 @@ package room
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -32,10 +33,11 @@ func rank(f rig.Frame) int {
 	return 0
 }
 
-// pairs lists every pair of the model that must stay apart, with its allowance.
+// pairs lists every pair of the model that must stay apart, with its allowance: parts of different frames, less what is joined by
+// construction and what turns without its gap ever changing.
 func pairs(m *axes.Model, margin float64, mode rig.ToleranceMode) []pair {
 	joined := map[[2]int]bool{}
-	for _, j := range m.Assembly.Joined {
+	for _, j := range slices.Concat(m.Assembly.Joined, m.Assembly.Turning) {
 		joined[[2]int{min(j[0], j[1]), max(j[0], j[1])}] = true
 	}
 	var out []pair

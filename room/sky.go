@@ -14,6 +14,8 @@ type sky struct {
 	lat     float64
 	horizon rig.Horizon
 	lo, hi  float64 // least and greatest altitude of the horizon, radians
+	// Their sines, moved apart by more than a sine's rounding.
+	sinLo, sinHi float64
 }
 
 func newSky(m *axes.Model) *sky {
@@ -25,61 +27,101 @@ func newSky(m *axes.Model) *sky {
 		}
 		s.lo, s.hi = math.Min(s.lo, a), math.Max(s.hi, a)
 	}
+	s.sinLo, s.sinHi = math.Sin(s.lo)-1e-12, math.Sin(s.hi)+1e-12
 	return s
 }
 
-// above returns how far the direction of (H, δ) stands above the horizon, radians.
-func (s *sky) above(hourAngle, dec float64) float64 {
-	alt, az := axes.AltAz(axes.Direction(s.lat, hourAngle, dec))
-	return alt - axes.Rad(s.horizon.Altitude(axes.Deg(az)))
+// isUp tells whether the direction of (H, δ) stands above the horizon.
+func (s *sky) isUp(hourAngle, dec float64) bool {
+	u := axes.Direction(s.lat, hourAngle, dec)
+	switch {
+	case u.Z >= s.sinHi:
+		return true
+	case u.Z < s.sinLo:
+		return false
+	}
+	alt, az := axes.AltAz(u)
+	return alt >= axes.Rad(s.horizon.Altitude(axes.Deg(az)))
 }
 
-// up returns the hour angles in [−π, π] at which declination δ stands above the horizon, to 1e-9.
+// up returns the hour angles in [−π, π] at which declination δ stands above the horizon, to skySlop.
 func (s *sky) up(dec float64) []Interval {
-	const steps = 720
+	if s.lo == s.hi {
+		return s.upFlat(dec)
+	}
+	const steps = 360
 	var out []Interval
-	x0, f0 := -math.Pi, s.above(-math.Pi, dec)
+	x0, up0 := -math.Pi, s.isUp(-math.Pi, dec)
 	from := x0
 	for i := 1; i <= steps; i++ {
 		x1 := -math.Pi + float64(i)*turn/steps
-		f1 := s.above(x1, dec)
-		if (f0 >= 0) != (f1 >= 0) {
+		up1 := s.isUp(x1, dec)
+		if up0 != up1 {
 			a, b := x0, x1
-			for b-a > 1e-9 {
-				m := (a + b) / 2
-				if (s.above(m, dec) >= 0) == (f0 >= 0) {
+			for b-a > skySlop {
+				if m := (a + b) / 2; s.isUp(m, dec) == up0 {
 					a = m
 				} else {
 					b = m
 				}
 			}
-			if f0 >= 0 {
+			if up0 {
 				out = append(out, Interval{from, a})
 			} else {
 				from = b
 			}
 		}
-		x0, f0 = x1, f1
+		x0, up0 = x1, up1
 	}
-	if f0 >= 0 {
+	if up0 {
 		out = append(out, Interval{from, math.Pi})
 	}
 	return out
 }
 
-// mayBeUp tells whether some direction within r of the unit vector u may stand above the horizon; it errs to yes.
-func (s *sky) mayBeUp(u r3.Vec, r float64) bool {
-	alt, az := axes.AltAz(u)
-	top := alt + r + 1e-9
+// upFlat is up for a horizon of one altitude: cos H = (sin h − sin φ·sin δ)/(cos φ·cos δ).
+func (s *sky) upFlat(dec float64) []Interval {
+	top := math.Sin(s.lo) - math.Sin(s.lat)*math.Sin(dec)
+	under := math.Cos(s.lat) * math.Cos(dec)
 	switch {
-	case top >= s.hi:
-		return true
+	case top > under:
+		return nil
+	case top <= -under:
+		return []Interval{{-math.Pi, math.Pi}}
+	}
+	H := math.Acos(top / under)
+	return []Interval{{-H, H}}
+}
+
+// skySlop, radians, is how finely the sky's edge is found.
+const skySlop = 2e-9
+
+// over says how a patch of sky stands to the horizon.
+type over uint8
+
+const (
+	below  over = iota // all of it is below the horizon
+	astray             // it may be either
+	above              // all of it is above
+)
+
+// patch tells how the directions within r of the unit vector u stand to the horizon; it errs to astray.
+func (s *sky) patch(u r3.Vec, r float64) over {
+	alt := math.Asin(math.Max(-1, math.Min(1, u.Z)))
+	top, bottom := alt+r+1e-7, alt-r-1e-7 // an arcsine loses half of its figures at the zenith
+	switch {
+	case bottom >= s.hi:
+		return above
 	case top < s.lo:
-		return false
-	case math.Abs(alt)+r >= math.Pi/2:
-		return true
+		return below
+	case math.Abs(alt)+r >= math.Pi/2 || top >= s.hi && bottom < s.lo:
+		return astray
 	}
 	// The circle of radius r about u spans this much azimuth to each side.
-	w := axes.Deg(math.Asin(math.Min(1, math.Sin(r)/math.Cos(alt)))) + 1e-9
-	return top >= axes.Rad(s.horizon.Least(axes.Deg(az)-w, axes.Deg(az)+w))
+	_, az := axes.AltAz(u)
+	w := axes.Deg(math.Asin(math.Min(1, math.Sin(r)/math.Cos(alt)))) + 1e-7
+	if top < axes.Rad(s.horizon.Least(axes.Deg(az)-w, axes.Deg(az)+w)) {
+		return below
+	}
+	return astray
 }

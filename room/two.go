@@ -6,13 +6,12 @@ import (
 	"legroom/axes"
 )
 
-// twoNumber finds the largest pair of RA axis limits for the declinations in [decFrom, decTo]. by is the room with limits by
-// declination.
+// twoNumber finds the largest pair of RA axis limits for the declinations in [decFrom, decTo].
 //
 // A stretch of RA axis angles with contact somewhere above the horizon ends the pair, unless all is free again before the
 // counterweight bar is level: such an island would cost the sky behind it, and is listed as not protected instead. Strict ends
 // the pair at islands as well.
-func (m *Map) twoNumber(s *sky, decFrom, decTo float64, by Share) TwoNumber {
+func (m *Map) twoNumber(s *sky, sky []slice, decFrom, decTo float64) TwoNumber {
 	t := m.gauge.Model.Travel
 	cells := m.contacts(s, decFrom, decTo)
 	var bad []Interval
@@ -40,17 +39,20 @@ func (m *Map) twoNumber(s *sky, decFrom, decTo float64, by Share) TwoNumber {
 	two := TwoNumber{West: west, East: east, StrictWest: strictWest, StrictEast: strictEast}
 	two.Unprotected = m.islands(cells, bad, west, east)
 	two.Safe = len(two.Unprotected) == 0
-	two.RoomCost = m.cost(s, west, east, by)
-	two.StrictRoomCost = m.cost(s, strictWest, strictEast, by)
+	two.RoomCost = cost(sky, west, east)
+	two.StrictRoomCost = two.RoomCost
+	if strictWest != west || strictEast != east {
+		two.StrictRoomCost = cost(sky, strictWest, strictEast)
+	}
 	return two
 }
 
 // cost is the share of the room on either side that a pair of limits takes away from what limits by declination give.
-func (m *Map) cost(s *sky, west, east float64, by Share) float64 {
+func cost(sky []slice, west, east float64) float64 {
+	by, with := share(sky, everything), share(sky, Interval{-east, west})
 	if by.Either == 0 {
 		return 0
 	}
-	with := m.shareWithin(s, Rect{RAFrom: -east, RATo: west})
 	return math.Max(0, 1-with.Either/by.Either)
 }
 
@@ -70,15 +72,15 @@ func (m *Map) contacts(s *sky, decFrom, decTo float64) []Rect {
 		if side == axes.East {
 			used.DecFrom, used.DecTo = -b.Dec, -a.Dec
 		}
-		up := func(c Rect) bool {
+		patch := func(c Rect) over {
 			hRA, hDec := c.half()
-			return s.mayBeUp(h.Pointing(c.Centre()), hRA+hDec)
+			return s.patch(h.Pointing(c.Centre()), hRA+hDec)
 		}
 		add := func(c Rect) {
 			c.RAFrom, c.RATo = math.Max(c.RAFrom, -math.Pi), math.Min(c.RATo, math.Pi)
 			c.DecFrom, c.DecTo = math.Max(c.DecFrom, used.DecFrom), math.Min(c.DecTo, used.DecTo)
 			if c.RAFrom < c.RATo && c.DecFrom < c.DecTo {
-				m.cut(c, up, &out)
+				m.cut(c, patch, &out)
 			}
 		}
 		m.visit(used, nil, func(c Rect, st State) bool {
@@ -97,15 +99,16 @@ func (m *Map) contacts(s *sky, decFrom, decTo float64) []Rect {
 	return out
 }
 
-// cut halves a rectangle that is not free until its pieces, where they are above the horizon, are as small as the map's cells,
-// and keeps those that may be.
-func (m *Map) cut(c Rect, up func(Rect) bool, out *[]Rect) {
-	if !up(c) {
+// cut keeps a rectangle that is not free where it is above the horizon: whole, or halved until the pieces are as small as the
+// map's cells where the horizon crosses it.
+func (m *Map) cut(c Rect, patch func(Rect) over, out *[]Rect) {
+	stands := patch(c)
+	if stands == below {
 		return
 	}
 	fine := turn / float64(m.n) / float64(int(1)<<m.depth) * 1.01
 	w, h := c.RATo-c.RAFrom, c.DecTo-c.DecFrom
-	if w <= fine && h <= fine {
+	if stands == above || w <= fine && h <= fine {
 		*out = append(*out, c)
 		return
 	}
@@ -116,8 +119,8 @@ func (m *Map) cut(c Rect, up func(Rect) bool, out *[]Rect) {
 	} else {
 		a.DecTo, b.DecFrom = mid.Dec, mid.Dec
 	}
-	m.cut(a, up, out)
-	m.cut(b, up, out)
+	m.cut(a, patch, out)
+	m.cut(b, patch, out)
 }
 
 // islands describes the contacts that lie inside the pair, one for each stretch and side.
@@ -170,7 +173,7 @@ func (m *Map) Mine(west, east float64, o LimitOptions) Mine {
 		o.DecFromDeg, o.DecToDeg = -90, 90
 	}
 	s := newSky(m.gauge.Model)
-	by := m.shareWithin(s, everything)
+	sky := m.slices(s)
 	cells := m.contacts(s, axes.Rad(o.DecFromDeg), axes.Rad(o.DecToDeg))
 	var bad []Interval
 	inside := cells[:0:0]
@@ -180,12 +183,9 @@ func (m *Map) Mine(west, east float64, o LimitOptions) Mine {
 			bad = append(bad, Interval{c.RAFrom, c.RATo})
 		}
 	}
-	r := Mine{West: west, East: east, RoomCost: m.cost(s, west, east, by)}
+	r := Mine{West: west, East: east, RoomCost: cost(sky, west, east)}
 	r.Contacts = m.islands(inside, union(bad), west, east)
 	r.Safe = len(r.Contacts) == 0
-	r.Best = m.twoNumber(s, axes.Rad(o.DecFromDeg), axes.Rad(o.DecToDeg), by)
+	r.Best = m.twoNumber(s, sky, axes.Rad(o.DecFromDeg), axes.Rad(o.DecToDeg))
 	return r
 }
-
-// everything does not cut the RA axis.
-var everything = Rect{RAFrom: -math.MaxFloat64, RATo: math.MaxFloat64}

@@ -63,7 +63,7 @@ func cardOf(ctx context.Context, m *room.Map, day time.Time) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	west, east, err := grids(ctx, m, 1)
+	west, east, err := grids(ctx, m, 2)
 	if err != nil {
 		return nil, err
 	}

@@ -1,0 +1,44 @@
+package main
+
+import (
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"legroom/report"
+)
+
+func newCheck() *cobra.Command {
+	var a ask
+	c := &cobra.Command{
+		Use:   "check RIG",
+		Short: "Parts, joints, defaults used, what looks wrong, and which length to measure better",
+		Long: `Reads a rig and says what follows from it: every part, the pairs joined by construction and whether their overlap stays as it is at rest,
+every default that was used, lengths that look wrong or were never measured, parts that overlap at rest, total masses, and which
+tolerances take most off the gaps that end the room. Exit code 1 when something is wrong.`,
+		Example: "  legroom check examples/terrace-long-refractor.yaml",
+		Args:    cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			g, err := a.gauge(args[0])
+			if err != nil {
+				return err
+			}
+			m, err := newMapFor(c.Context(), g, 1)
+			if err != nil {
+				return err
+			}
+			doc := report.Check(g, g.Joints(), m.Costs())
+			if a.format == "json" {
+				err = report.Write(os.Stdout, doc)
+			} else {
+				err = report.WriteCheck(os.Stdout, doc)
+			}
+			if err == nil && !doc.OK {
+				return errNo
+			}
+			return err
+		},
+	}
+	a.flags(c, "text", "json")
+	return c
+}
