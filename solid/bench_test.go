@@ -113,3 +113,20 @@ func BenchmarkExtent(b *testing.B) {
 		gapSink += pairs[i&255][0].Extent(n)
 	}
 }
+
+func BenchmarkDepth(b *testing.B) {
+	r := rand.New(rand.NewPCG(7, 7))
+	var pairs [][2]Placed
+	for len(pairs) < 256 {
+		s := scene{a: randomSolid(r, Box, 30, 900), b: randomSolid(r, Cylinder, 30, 900), pa: randomRotation(r), pb: randomRotation(r)}
+		s.pa.T = r3.Scale(r.Float64()*(s.a.reach+s.b.reach)*.5, randomRotation(r).Rotate(r3.Vec{X: 1}))
+		p, q := s.placed()
+		if Distance(&p, &q).Status == Overlapping {
+			pairs = append(pairs, [2]Placed{p, q})
+		}
+	}
+	b.ReportAllocs()
+	for i := 0; b.Loop(); i++ {
+		gapSink += Depth(&pairs[i&255][0], &pairs[i&255][1]).Lower
+	}
+}

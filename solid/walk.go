@@ -157,12 +157,11 @@ func (w *walker) clears(d r3.Vec) bool {
 
 // start returns a first guess of b's nearest point and of the direction from b to a, from the segments along both solids' lengths.
 func (w *walker) start() (y, d r3.Vec) {
-	var f feature
 	p, d1 := w.a.spine()
 	q, d2 := w.b.spine()
 	s, t := segmentParameters(d1, d2, sub(add(p, w.centres), q))
-	p = add(along(p, d1, s), w.centres)
-	return w.b.project(p, &f), sub(p, along(q, d2, t))
+	y = along(q, d2, t)
+	return y, sub(add(along(p, d1, s), w.centres), y)
 }
 
 // spine returns the outer capsule's segment, seen from the centre: its start and the way to its end.
