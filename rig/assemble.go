@@ -181,14 +181,16 @@ func (b *assembler) joined() ([][2]int, error) {
 	// between a plate that turns in that plane and a round housing about that axis never changes.
 	join("declination housing", "dovetail")
 
-	for i, j := range b.r.Joints {
-		for _, n := range j {
-			if len(named[n]) == 0 && !b.leftOut(n) {
-				path := fmt.Sprintf("joints[%d]", i)
-				return nil, &Error{Pos: b.r.positionOf(path), Path: path, Problem: fmt.Sprintf("there is no part %q", n), Remedy: "the parts are " + b.names()}
+	for section, joints := range map[string][]Joint{"joints": b.r.Joints, "mount.joints": b.r.Mount.Joints} {
+		for i, j := range joints {
+			for _, n := range j {
+				if len(named[n]) == 0 && !b.leftOut(n) {
+					path := fmt.Sprintf("%s[%d]", section, i)
+					return nil, &Error{Pos: b.r.positionOf(path), Path: path, Problem: fmt.Sprintf("there is no part %q", n), Remedy: "the parts are " + b.names()}
+				}
 			}
+			join(j[0], j[1])
 		}
-		join(j[0], j[1])
 	}
 	slices.SortFunc(out, func(x, y [2]int) int {
 		if x[0] != y[0] {

@@ -164,6 +164,8 @@ type Mount struct {
 
 	EntryStepDeg float64     `yaml:"entry_step_deg,omitempty" above:"0" max:"30" default:"1"` // step in which the mount takes an axis limit; 1 when absent
 	Parts        []ExtraPart `yaml:"parts,omitempty"`                                         // motors, knobs, a power box; frame arm when not said
+	// Joints names parts of the mount that are built to pass each other: their gap does not count.
+	Joints []Joint `yaml:"joints,omitempty"`
 }
 
 // Base is the round azimuth base between the support's face and the head.

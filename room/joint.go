@@ -55,7 +55,7 @@ func (v *prover) joint(fixed, moving int) Joint {
 	v.at.set(g, 0, 0)
 	rest := solid.Depth(v.at.part(g, moving), v.at.part(g, fixed))
 	out := Joint{A: fixed, B: moving, Rest: rest.Upper, Deepest: math.Inf(1), Holds: true}
-	floor := rest.Lower - JointSlack
+	floor := math.Min(rest.Lower, 0) - JointSlack
 	part := &g.Model.Parts[moving]
 	byRA, byDec := rank(g.Model.Parts[fixed].Frame) == 0, rank(part.Frame) == 2
 	reach := part.FromCrossing
