@@ -1,118 +1,37 @@
 package solid
 
 import (
-	"fmt"
 	"math"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"legroom/solid/proof"
 )
 
-// The judge of this package's answers: the shapes again, written from their definition in their own frames and as slowly as they like.
-// It shares nothing with Placed.
+// The judge of this package's answers shares no code with it; here are its questions, asked of this package's own types.
 
-// plainSupport returns a point of s, in its own frame, furthest along d.
-func plainSupport(s Solid, d r3.Vec) r3.Vec {
-	z := s.Size()
-	sign := func(x float64) float64 { return math.Copysign(1, x) }
-	rim := func(radius, height float64) r3.Vec {
-		if across := math.Hypot(d.X, d.Y); across > 0 {
-			return r3.Vec{X: radius * d.X / across, Y: radius * d.Y / across, Z: height}
-		}
-		return r3.Vec{Z: height}
-	}
-	ball := func(radius float64) r3.Vec { return r3.Scale(radius, r3.Unit(d)) }
-	switch s.Kind() {
-	case Box:
-		return r3.Vec{X: sign(d.X) * z[0] / 2, Y: sign(d.Y) * z[1] / 2, Z: sign(d.Z) * z[2] / 2}
-	case Cylinder:
-		return rim(z[0]/2, sign(d.Z)*z[1]/2)
-	case Cone:
-		lo, hi := rim(z[0]/2, -z[2]/2), rim(z[1]/2, z[2]/2)
-		if r3.Dot(lo, d) > r3.Dot(hi, d) {
-			return lo
-		}
-		return hi
-	case Capsule:
-		return r3.Add(ball(z[0]/2), r3.Vec{Z: sign(d.Z) * z[1] / 2})
-	}
-	return ball(z[0] / 2)
+func shapeOf(s Solid) proof.Shape { return proof.Shape{Kind: s.Kind().String(), Size: s.Size()} }
+
+func forProof(s *scene) (a, b *proof.Part) {
+	return &proof.Part{Shape: shapeOf(s.a), Place: s.pa.Place()}, &proof.Part{Shape: shapeOf(s.b), Place: s.pb.Place()}
 }
 
-// outside returns how far x, in the solid's own frame, sticks out of the solid: at most the distance, 0 inside.
-func outside(s Solid, x r3.Vec) float64 {
-	z := s.Size()
-	across := math.Hypot(x.X, x.Y)
-	switch s.Kind() {
-	case Box:
-		return math.Max(0, math.Max(math.Abs(x.X)-z[0]/2, math.Max(math.Abs(x.Y)-z[1]/2, math.Abs(x.Z)-z[2]/2)))
-	case Cylinder:
-		return math.Max(0, math.Max(across-z[0]/2, math.Abs(x.Z)-z[1]/2))
-	case Cone:
-		slope := (z[1] - z[0]) / 2 / z[2]
-		side := (across - z[0]/2 - slope*(x.Z+z[2]/2)) / math.Hypot(1, slope)
-		return math.Max(0, math.Max(side, math.Abs(x.Z)-z[2]/2))
-	case Capsule:
-		return math.Max(0, math.Hypot(across, math.Max(0, math.Abs(x.Z)-z[1]/2))-z[0]/2)
-	}
-	return math.Max(0, r3.Norm(x)-z[0]/2)
-}
+func plainSupport(s Solid, d r3.Vec) r3.Vec { return shapeOf(s).Support(d) }
 
-// plainSeparation is the least n·x over a less the greatest over b, for the unit vector n.
+func outside(s Solid, x r3.Vec) float64 { return shapeOf(s).Outside(x) }
+
 func plainSeparation(s *scene, n r3.Vec) float64 {
-	na, nb := s.pa.Inverse().Rotate(n), s.pb.Inverse().Rotate(n)
-	a := r3.Dot(na, plainSupport(s.a, r3.Scale(-1, na)))
-	b := r3.Dot(nb, plainSupport(s.b, nb))
-	return r3.Dot(n, r3.Sub(s.pa.T, s.pb.T)) + a - b
+	a, b := forProof(s)
+	return proof.Separation(a, b, n)
 }
 
-// fuzzOf is what the judge's own rounding may come to, mm.
-func fuzzOf(s *scene) float64 {
-	return 1e-14*(r3.Norm(s.pa.T)+r3.Norm(s.pb.T)+s.a.reach+s.b.reach) + 1e-12
-}
+func fuzzOf(s *scene) float64 { return proof.Fuzz(forProof(s)) }
 
-// certify proves an answer by what it names: A in a, B in b, and, apart, |A − B| = Upper with a plane of normal Normal between them that leaves
-// Lower (the conditions of optimality); overlapping, a common point.
 func certify(s *scene, g Gap) error {
-	fuzz := 20 * fuzzOf(s)
-	if !(g.Lower <= g.Upper) {
-		return fmt.Errorf("Lower %v > Upper %v", g.Lower, g.Upper)
-	}
-	if n := r3.Norm(g.Normal); math.Abs(n-1) > 1e-12 {
-		return fmt.Errorf("|Normal| = %v", n)
-	}
-	if out := outside(s.a, s.pa.Inverse().Apply(g.A)); out > fuzz {
-		return fmt.Errorf("A is %g mm outside of a", out)
-	}
-	if out := outside(s.b, s.pb.Inverse().Apply(g.B)); out > fuzz {
-		return fmt.Errorf("B is %g mm outside of b", out)
-	}
-	if sep := plainSeparation(s, g.Normal); g.Lower > sep+fuzz {
-		return fmt.Errorf("Lower %v is above the separation %v along Normal", g.Lower, sep)
-	} else if g.Status != Overlapping && math.Abs(g.Lower-sep) > fuzz {
-		return fmt.Errorf("Lower %v is not the separation %v along Normal", g.Lower, sep)
-	}
-	switch g.Status {
-	case Apart:
-		if d := r3.Norm(r3.Sub(g.A, g.B)); math.Abs(d-g.Upper) > fuzz {
-			return fmt.Errorf("|A − B| = %v, Upper %v", d, g.Upper)
-		}
-		if g.Lower <= 0 {
-			return fmt.Errorf("apart with Lower %v", g.Lower)
-		}
-	case Overlapping:
-		if g.Lower > 0 || g.Upper != 0 {
-			return fmt.Errorf("overlapping with %v…%v", g.Lower, g.Upper)
-		}
-		// A common point is half-way between A and B, each of which is in the other one.
-		if out := outside(s.b, s.pb.Inverse().Apply(g.A)); out > fuzz {
-			return fmt.Errorf("A is %g mm outside of b", out)
-		}
-		if out := outside(s.a, s.pa.Inverse().Apply(g.B)); out > fuzz {
-			return fmt.Errorf("B is %g mm outside of a", out)
-		}
-	}
-	return nil
+	a, b := forProof(s)
+	claim := [...]proof.Claim{Undecided: proof.Touching, Apart: proof.Apart, Overlapping: proof.Overlapping}
+	return proof.Certify(a, b, proof.Answer{Lower: g.Lower, Upper: g.Upper, A: g.A, B: g.B, Normal: g.Normal, Claim: claim[g.Status]})
 }
 
 // Every answer over all kinds and arrangements closes and proves itself.

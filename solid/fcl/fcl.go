@@ -26,11 +26,10 @@ var source string
 // Program is the built reference program.
 type Program struct{ path string }
 
-// Open builds the program, or finds it built, in the user's cache folder. Without g++ or FCL it skips the test, and fails it when
-// LEGROOM_REQUIRE_TOOLS is 1.
+// Open is Build for a test. Without g++ or FCL it skips the test, and fails it when LEGROOM_REQUIRE_TOOLS is 1.
 func Open(t testing.TB) *Program {
 	t.Helper()
-	p, err := build()
+	p, err := Build()
 	if err != nil {
 		if os.Getenv("LEGROOM_REQUIRE_TOOLS") == "1" {
 			t.Fatalf("the FCL reference program is required: %v", err)
@@ -40,7 +39,8 @@ func Open(t testing.TB) *Program {
 	return p
 }
 
-func build() (*Program, error) {
+// Build builds the program, or finds it built, in the user's cache folder.
+func Build() (*Program, error) {
 	sum := sha256.Sum256([]byte(source + runtime.GOARCH))
 	dir, err := os.UserCacheDir()
 	if err != nil {
