@@ -3,7 +3,10 @@ package room
 import (
 	"context"
 	"math"
+	"runtime"
 	"slices"
+	"sync"
+	"sync/atomic"
 
 	"legroom/axes"
 	"legroom/rig"
@@ -35,19 +38,42 @@ func (m *Map) Limits(ctx context.Context, o LimitOptions) (*Limits, error) {
 		}
 	}
 	s := newSky(g.Model)
-	for d := -90.0; d < 90-1e-9; d += o.RowDeg {
-		if err := ctx.Err(); err != nil {
-			return nil, err
+	rows := make([]*Row, int(math.Ceil(180/o.RowDeg-1e-9)))
+	inParallel(len(rows), func(i int) {
+		d := -90 + float64(i)*o.RowDeg
+		if ctx.Err() != nil {
+			return
 		}
-		from, to := axes.Rad(d), axes.Rad(math.Min(d+o.RowDeg, 90))
-		if r, ever := m.row(s, from, to, m.NotFree); ever {
-			l.Rows = append(l.Rows, r)
+		if r, ever := m.row(s, axes.Rad(d), axes.Rad(math.Min(d+o.RowDeg, 90)), m.NotFree); ever {
+			rows[i] = &r
+		}
+	})
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	for _, r := range rows {
+		if r != nil {
+			l.Rows = append(l.Rows, *r)
 		}
 	}
 	sky := m.slices(s)
 	l.Room = share(sky, everything)
 	l.Two = m.twoNumber(s, sky, axes.Rad(o.DecFromDeg), axes.Rad(o.DecToDeg))
 	return l, nil
+}
+
+// inParallel calls f for 0 to n−1 on all processors.
+func inParallel(n int, f func(i int)) {
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		wg.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				f(i)
+			}
+		})
+	}
+	wg.Wait()
 }
 
 // Target returns the row of one target: apparent declination dec ± half, radians, its edges to the fineness of a track. ever is
@@ -203,8 +229,11 @@ func (m *Map) choose(r *Row, up []Interval) {
 		return
 	}
 	r.Flip = m.flipWindow(r, *west, *east)
+	r.WayProven = len(r.Flip) > 0
 	if len(r.Flip) == 0 && east.From > west.To {
 		r.Idle = east.From - west.To
+		dur := m.FlipDuration(r.DecFrom, r.DecTo)
+		r.WayProven = m.crossFree(Interval{west.To, west.To}, Interval{east.From, east.From + dur}, r.DecFrom, r.DecTo, flipBand)
 	}
 }
 
@@ -247,11 +276,16 @@ func (m *Map) flipWindow(r *Row, west, east Interval) []Interval {
 	var out []Interval
 	var look func(a, b float64)
 	look = func(a, b float64) {
-		if m.flipFree(a, b, dur, r.DecFrom, r.DecTo) {
+		// A band moves the ends of the slew, and so does a stretch of starts: first the whole, then pieces of it.
+		thin := r.DecTo - r.DecFrom
+		if b-a <= flipBlock {
+			thin = flipBand
+		}
+		if m.flipFree(a, b, dur, r.DecFrom, r.DecTo, thin) {
 			out = append(out, Interval{a, b})
 			return
 		}
-		if b-a <= 0.25*math.Pi/180 {
+		if b-a <= flipStep {
 			return
 		}
 		c := (a + b) / 2
@@ -263,6 +297,14 @@ func (m *Map) flipWindow(r *Row, west, east Interval) []Interval {
 	}
 	return union(out)
 }
+
+// How finely flips are proven, radians: starts in steps of a minute, and once a stretch of starts is down to four, bands of
+// declination cut into quarters of a degree.
+const (
+	flipStep  = 0.25 * math.Pi / 180
+	flipBlock = 1 * math.Pi / 180
+	flipBand  = 0.25 * math.Pi / 180
+)
 
 // FlipDuration is the longest that a flip takes at declinations in [from, to], in radians of hour angle.
 func (m *Map) FlipDuration(from, to float64) float64 {
@@ -276,32 +318,34 @@ func (m *Map) FlipDuration(from, to float64) float64 {
 	if m.gauge.Model.Rig.Mount.Travel.Flip != rig.ThroughPole {
 		swing = math.Max(swing, turn-2*math.Min(p, math.Abs(h.Angles(axes.Pose{Dec: from}).Dec)))
 	}
-	seconds := s.longest(math.Pi, swing)
-	return seconds * sidereal
+	return s.longest(math.Pi, swing, m.gauge.Model.Rig.Mount.Slew.Order) * sidereal
 }
 
 // sidereal is how far the sky turns in a second, radians (86164.0905 s a turn).
 const sidereal = turn / 86164.0905
 
-// flipFree tells whether a flip that starts anywhere in [a, b] is proven: the slew, by every way that the mount may take, and its
-// arrival while the sky goes on for dur.
-func (m *Map) flipFree(a, b, dur, decFrom, decTo float64) bool {
-	start := m.axisRect(axes.West, a, b, decFrom, decTo)
-	end := m.axisRect(axes.East, a, b+dur, decFrom, decTo)
+// flipFree tells whether a flip that starts anywhere in [a, b], for every declination in [decFrom, decTo], is proven: the slew, by
+// every way that the mount may take, and its arrival while the sky goes on for dur. The band is cut down to thin if need be.
+func (m *Map) flipFree(a, b, dur, decFrom, decTo, thin float64) bool {
+	return m.crossFree(Interval{a, b}, Interval{a, b + dur}, decFrom, decTo, thin)
+}
+
+// crossFree tells whether the slews from side west at hour angles in west to side east at hour angles in east are proven, for every
+// declination in [decFrom, decTo], by every way that the mount may take. The band is cut down to thin if need be.
+func (m *Map) crossFree(west, east Interval, decFrom, decTo, thin float64) bool {
+	start := m.axisRect(axes.West, west.From, west.To, decFrom, decTo)
+	end := m.axisRect(axes.East, east.From, east.To, decFrom, decTo)
 	way := m.gauge.Model.Rig.Mount.Travel.Flip
-	if way != rig.AwayFromPole {
-		if !m.proven(start, end) {
-			return false
-		}
+	far := end
+	far.DecFrom, far.DecTo = end.DecFrom+turn, end.DecTo+turn
+	if (way == rig.AwayFromPole || m.proven(start, end)) && (way == rig.ThroughPole || m.proven(start, far)) {
+		return true
 	}
-	if way != rig.ThroughPole {
-		far := end
-		far.DecFrom, far.DecTo = end.DecFrom+turn, end.DecTo+turn
-		if !m.proven(start, far) {
-			return false
-		}
+	if decTo-decFrom <= thin {
+		return false
 	}
-	return true
+	mid := (decFrom + decTo) / 2
+	return m.crossFree(west, east, decFrom, mid, thin) && m.crossFree(west, east, mid, decTo, thin)
 }
 
 // proven tells whether a slew from anywhere in start to anywhere in end is free in every order that the document leaves open.

@@ -44,6 +44,9 @@ type Row struct {
 	Stop, Resume   RunEnd     // of the pair of intervals that gives the most time above the horizon
 	Flip           []Interval // start hour angles from which the flip is proven
 	Idle           float64    // hour angle between stop and resume when no flip window exists, radians; 0 otherwise
+	// WayProven tells that the slew from the first side to the second is proven: in the flip window, or from where the
+	// run stopped, tracking off, to resume.
+	WayProven bool
 }
 
 // Island is a place of contact that the two numbers do not protect from.

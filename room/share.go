@@ -2,6 +2,7 @@ package room
 
 import (
 	"math"
+	"slices"
 
 	"legroom/axes"
 )
@@ -19,14 +20,15 @@ type slice struct {
 // slices cuts the sky above the horizon into declinations half a degree apart.
 func (m *Map) slices(s *sky) []slice {
 	const step = 0.5 * math.Pi / 180
-	var out []slice
-	for d := -quarter + step/2; d < quarter; d += step {
+	all := make([]slice, int(math.Round(math.Pi/step)))
+	inParallel(len(all), func(i int) {
+		d := -quarter + (float64(i)+0.5)*step
 		if up := s.up(d); len(up) > 0 {
-			out = append(out, slice{math.Cos(d), up,
-				m.freeHours(axes.West, d, d, m.NotFree), m.freeHours(axes.East, d, d, m.NotFree)})
+			all[i] = slice{math.Cos(d), up,
+				m.freeHours(axes.West, d, d, m.NotFree), m.freeHours(axes.East, d, d, m.NotFree)}
 		}
-	}
-	return out
+	})
+	return slices.DeleteFunc(all, func(d slice) bool { return d.up == nil })
 }
 
 // share returns the room on each side and on either, with the RA axis kept within ra, as shares of the sky above the horizon.

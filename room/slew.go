@@ -33,9 +33,14 @@ func (s slewing) seconds(ra, dec float64) float64 {
 	return math.Max(math.Abs(ra)/s.ra, math.Abs(dec)/s.dec)
 }
 
-// longest is how long a slew may take, settling and the slowest rates within the spread included, one axis after the other.
-func (s slewing) longest(ra, dec float64) float64 {
-	return (math.Abs(ra)/s.ra+math.Abs(dec)/s.dec)*(1+s.spread) + s.settle
+// longest is how long a slew may take, settling and rates slower by the spread included: side by side when both axes move at
+// once, and one after the other when that is not certain.
+func (s slewing) longest(ra, dec float64, o rig.Order) float64 {
+	t := math.Abs(ra)/s.ra + math.Abs(dec)/s.dec
+	if o == rig.BothAtOnce {
+		t = s.seconds(ra, dec)
+	}
+	return t*(1+s.spread) + s.settle
 }
 
 // orders lists the orders of the axes that a document leaves open.
