@@ -8,9 +8,11 @@ import (
 	"github.com/invopop/jsonschema"
 )
 
-// documents are the machine-readable documents by the name of their command.
+// documents are the machine-readable documents by the name of their command; templates and lengths are those of `legroom new
+// --list` and `--names`, wrote that of every command that writes files.
 var documents = map[string]any{
 	"pose": PoseDoc{}, "poses": PoseLine{}, "limits": LimitsDoc{}, "map": MapDoc{}, "slew": SlewDoc{}, "check": CheckDoc{},
+	"templates": TemplatesDoc{}, "lengths": LengthsDoc{}, "wrote": WroteDoc{},
 }
 
 // SchemaNames lists the documents that have a schema, sorted.

@@ -7,6 +7,24 @@ import (
 	"strings"
 )
 
+// defaults writes the defaults that were used, but for the tolerances of unmeasured lengths, which have a list of their own.
+func (p *page) defaults(d CheckDoc) {
+	never := map[string]bool{}
+	for _, q := range d.Lengths {
+		never[q.Path] = true
+	}
+	var used []DefaultDoc
+	for _, q := range d.Defaults {
+		if !never[q.Path] {
+			used = append(used, q)
+		}
+	}
+	p.line("DEFAULTS USED (%d)", len(used))
+	for _, q := range used {
+		p.para(fmt.Sprintf("  %s  %s  ", pad(q.Path, 42), pad(q.Value, 16)), strings.Repeat(" ", 64), q.Why)
+	}
+}
+
 // WriteCheck writes what a check found as text of at most 100 columns.
 func WriteCheck(w io.Writer, d CheckDoc) error {
 	p := &page{}
@@ -51,10 +69,7 @@ func WriteCheck(w io.Writer, d CheckDoc) error {
 		p.line("  %s  %s", pad(j.A, 36), j.B)
 	}
 	p.line("")
-	p.line("DEFAULTS USED (%d)", len(d.Defaults))
-	for _, q := range d.Defaults {
-		p.line("  %s  %s  %s", pad(q.Path, 42), pad(q.Value, 16), cut(q.Why, columns-64))
-	}
+	p.defaults(d)
 	if len(d.Lengths) > 0 {
 		p.line("")
 		p.line("UNMEASURED (%d): from a template, with wide tolerances; the watch refuses them", len(d.Lengths))

@@ -36,17 +36,34 @@ func WriteLimits(w io.Writer, r *rig.Rig, d LimitsDoc) error {
 	}
 	p.line("LIMITS BY DECLINATION (minutes from the meridian: − before, + past)")
 	p.line("")
-	p.line("  %s  %s  %s  %s", pad("declination", 12), pad("side west: stop", 23), pad("side east: start", 23), "flip window, or idle")
-	for i := range d.ByDeclination {
-		row := &d.ByDeclination[i]
-		first := fmt.Sprintf("  %s  %s  %s  ", pad(band(row), 12), pad(stopWords(row), 23), pad(resumeWords(row), 23))
-		p.para(first, strings.Repeat(" ", utf8.RuneCountInString(first)), flipWords(row))
-	}
+	p.table(d.ByDeclination)
 	p.line("")
 	p.line("  Room above the horizon: side west %s %%, side east %s %%, either %s %%.", pct(d.RoomPercent.West), pct(d.RoomPercent.East), pct(d.RoomPercent.Either))
 	p.line("")
 	p.para("", "", cautions)
 	return p.writeTo(w)
+}
+
+// table writes the bands of declination, each column as wide as it needs.
+func (p *page) table(rows []RowDoc) {
+	lines := [][4]string{{"declination", "side west: stop", "side east: start", "flip window, or idle"}}
+	for i := range rows {
+		lines = append(lines, [4]string{band(&rows[i]), stopWords(&rows[i]), resumeWords(&rows[i]), flipWords(&rows[i])})
+	}
+	var wide [3]int
+	for _, l := range lines {
+		for i := range wide {
+			wide[i] = max(wide[i], utf8.RuneCountInString(l[i]))
+		}
+	}
+	for _, l := range lines {
+		first := fmt.Sprintf("  %s  %s  %s  ", pad(l[0], wide[0]), pad(l[1], wide[1]), pad(l[2], wide[2]))
+		words, indent := l[3], utf8.RuneCountInString(first)
+		if indent+utf8.RuneCountInString(words) > columns {
+			words = strings.ReplaceAll(words, " at ", " ") // two long times then stay on one line
+		}
+		p.para(first, strings.Repeat(" ", indent), words)
+	}
 }
 
 // WriteTwoNumber writes the two-number limit alone.

@@ -1,15 +1,9 @@
 package main
 
 import (
-	"context"
-	"encoding/json"
 	"fmt"
-	"io"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -24,42 +18,43 @@ type ask struct {
 	margin    float64
 	holds     []string
 	holdsNot  []string
-	format    string
-	formats   []string
+	format
 }
 
 // flags adds the common flags to a command; formats lists the output formats that it knows, the default first.
 func (a *ask) flags(c *cobra.Command, formats ...string) {
 	f := c.Flags()
 	f.StringVar(&a.tolerance, "tolerance", "rss", "what the tolerances take off each gap: rss, worst or none")
-	f.Float64Var(&a.margin, "margin", 0, "the gap to insist on, mm (the document's when not given)")
+	f.Float64Var(&a.margin, "margin", -1, "the gap to insist on, mm (the document's when not given)")
+	f.Lookup("margin").DefValue = "the document's"
 	f.StringArrayVar(&a.holds, "with", nil, "a condition that holds, such as \"roof shut\" (may be repeated)")
 	f.StringArrayVar(&a.holdsNot, "without", nil, "a condition that does not hold; one that is not named counts at its worst")
-	a.formatFlag(c, formats...)
-}
-
-func (a *ask) formatFlag(c *cobra.Command, formats ...string) {
-	a.formats = formats
-	if len(formats) > 0 {
-		c.Flags().StringVar(&a.format, "format", formats[0], "output: "+strings.Join(formats, ", "))
-	}
+	a.format.flag(c, formats...)
 }
 
 // gauge loads a rig and prepares it for questions.
-func (a *ask) gauge(path string) (*room.Gauge, error) {
+func (a *ask) gauge(c *cobra.Command, path string) (*room.Gauge, error) {
 	r, err := rig.Load(path)
 	if err != nil {
 		return nil, err
 	}
-	return a.gaugeOf(r)
+	return a.gaugeOf(c, r)
 }
 
-func (a *ask) gaugeOf(r *rig.Rig) (*room.Gauge, error) {
-	if len(a.formats) > 0 && !slices.Contains(a.formats, a.format) {
-		return nil, fmt.Errorf("--format %q: give %s", a.format, strings.Join(a.formats, ", "))
+// gaugeOf prepares a rig for questions. A margin that was asked for stands in for the document's, 0 included, so that the
+// fingerprint tells such results apart.
+func (a *ask) gaugeOf(c *cobra.Command, r *rig.Rig) (*room.Gauge, error) {
+	if err := a.format.check(); err != nil {
+		return nil, err
 	}
-	if a.margin < 0 {
-		return nil, fmt.Errorf("--margin %g: give a length in mm above 0", a.margin)
+	if !slices.Contains([]rig.ToleranceMode{rig.RSS, rig.Worst, rig.None}, rig.ToleranceMode(a.tolerance)) {
+		return nil, fmt.Errorf("--tolerance %q: give rss, worst or none", a.tolerance)
+	}
+	if c.Flags().Changed("margin") {
+		if err := between(c, "margin", a.margin, 0, 1000); err != nil {
+			return nil, err
+		}
+		r.MarginMM.Value = a.margin
 	}
 	known := rig.Conditions{}
 	for state, names := range map[rig.State][]string{rig.Holds: a.holds, rig.HoldsNot: a.holdsNot} {
@@ -77,7 +72,7 @@ func (a *ask) gaugeOf(r *rig.Rig) (*room.Gauge, error) {
 	if err != nil {
 		return nil, err
 	}
-	return room.NewGauge(m, room.Options{Mode: rig.ToleranceMode(a.tolerance), MarginMM: a.margin})
+	return room.NewGauge(m, room.Options{Mode: rig.ToleranceMode(a.tolerance)})
 }
 
 func quoted(names []string) string {
@@ -89,65 +84,8 @@ func quoted(names []string) string {
 }
 
 // newMapFor proves the torus with a bar of progress on standard error when it takes long.
-func newMapFor(ctx context.Context, g *room.Gauge, cellDeg float64) (*room.Map, error) {
-	p := newProgress("proving the map")
+func newMapFor(c *cobra.Command, g *room.Gauge, cellDeg float64) (*room.Map, error) {
+	p := newProgress(c.ErrOrStderr(), "proving the map")
 	defer p.end()
-	return room.NewMap(ctx, g, room.MapOptions{CellDeg: cellDeg, Progress: p.show})
-}
-
-// progress writes to standard error, only when that is a terminal and the work takes more than half a second.
-type progress struct {
-	what  string
-	start time.Time
-	last  time.Time
-	shown bool
-	on    bool
-}
-
-func newProgress(what string) *progress {
-	info, err := os.Stderr.Stat()
-	return &progress{what: what, start: time.Now(), on: err == nil && info.Mode()&os.ModeCharDevice != 0}
-}
-
-func (p *progress) show(done float64) {
-	now := time.Now()
-	if !p.on || now.Sub(p.start) < 500*time.Millisecond || now.Sub(p.last) < 100*time.Millisecond {
-		return
-	}
-	p.last, p.shown = now, true
-	fmt.Fprintf(os.Stderr, "\r%s: %3.0f%%", p.what, done*100)
-}
-
-func (p *progress) end() {
-	if p.shown {
-		fmt.Fprintf(os.Stderr, "\r%*s\r", len(p.what)+6, "")
-	}
-}
-
-func writeJSON(w io.Writer, v any) error {
-	e := json.NewEncoder(w)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	return e.Encode(v)
-}
-
-// writeFile writes a result whole or not at all.
-func writeFile(path string, data []byte) error {
-	tmp, err := os.CreateTemp(filepath.Dir(path), ".legroom-*")
-	if err != nil {
-		return err
-	}
-	defer os.Remove(tmp.Name())
-	if _, err := tmp.Write(data); err != nil {
-		tmp.Close()
-		return err
-	}
-	if err := tmp.Chmod(0o644); err != nil {
-		tmp.Close()
-		return err
-	}
-	if err := tmp.Close(); err != nil {
-		return err
-	}
-	return os.Rename(tmp.Name(), path)
+	return room.NewMap(c.Context(), g, room.MapOptions{CellDeg: cellDeg, Progress: p.show})
 }

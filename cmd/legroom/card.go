@@ -2,10 +2,7 @@ package main
 
 import (
 	"bytes"
-	"context"
 	"fmt"
-	"path/filepath"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -21,7 +18,7 @@ func newCard() *cobra.Command {
 		Use:     "card RIG --output FILE.pdf",
 		Short:   "One A4 page to tape to the tripod: limits, table, picture, cautions",
 		Example: "  legroom card examples/terrace-long-refractor.yaml --output card.pdf",
-		Args:    cobra.ExactArgs(1),
+		Args:    oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
 			day := time.Now()
 			if date != "" {
@@ -30,40 +27,39 @@ func newCard() *cobra.Command {
 					return fmt.Errorf("--date %q: give year-month-day, such as 2026-11-25", date)
 				}
 			}
-			if strings.ToLower(filepath.Ext(output)) != ".pdf" {
-				return fmt.Errorf("--output %q: give a file that ends in .pdf", output)
+			if _, err := checkOutput(output, ".pdf"); err != nil {
+				return err
 			}
-			g, err := a.gauge(args[0])
+			g, err := a.gauge(c, args[0])
 			if err != nil {
 				return err
 			}
-			m, err := newMapFor(c.Context(), g, 0.25)
+			m, err := newMapFor(c, g, 0.25)
 			if err != nil {
 				return err
 			}
-			data, err := cardOf(c.Context(), m, day)
+			data, err := cardOf(c, m, day)
 			if err != nil {
 				return err
 			}
 			if err := writeFile(output, data); err != nil {
 				return err
 			}
-			fmt.Printf("wrote %s\n", output)
-			return nil
+			return a.wrote(c.OutOrStdout(), output)
 		},
 	}
 	c.Flags().StringVar(&output, "output", "card.pdf", "the file to write")
 	c.Flags().StringVar(&date, "date", "", "the date to print on it (today when not given)")
-	a.flags(c)
+	a.flags(c, "text", "json")
 	return c
 }
 
-func cardOf(ctx context.Context, m *room.Map, day time.Time) ([]byte, error) {
-	l, err := m.Limits(ctx, room.LimitOptions{})
+func cardOf(c *cobra.Command, m *room.Map, day time.Time) ([]byte, error) {
+	l, err := m.Limits(c.Context(), room.LimitOptions{})
 	if err != nil {
 		return nil, err
 	}
-	west, east, err := grids(ctx, m, 2)
+	west, east, err := grids(c, m, 2)
 	if err != nil {
 		return nil, err
 	}

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"os"
-
 	"github.com/spf13/cobra"
 
 	"legroom/report"
@@ -17,21 +15,21 @@ func newCheck() *cobra.Command {
 every default that was used, lengths that look wrong or were never measured, parts that overlap at rest, total masses, and which
 tolerances take most off the gaps that end the room. Exit code 1 when something is wrong.`,
 		Example: "  legroom check examples/terrace-long-refractor.yaml",
-		Args:    cobra.ExactArgs(1),
+		Args:    oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
-			g, err := a.gauge(args[0])
+			g, err := a.gauge(c, args[0])
 			if err != nil {
 				return err
 			}
-			m, err := newMapFor(c.Context(), g, 1)
+			m, err := newMapFor(c, g, 1)
 			if err != nil {
 				return err
 			}
 			doc := report.Check(g, g.Joints(), m.Costs())
-			if a.format == "json" {
-				err = report.Write(os.Stdout, doc)
+			if a.name == "json" {
+				err = report.Write(c.OutOrStdout(), doc)
 			} else {
-				err = report.WriteCheck(os.Stdout, doc)
+				err = report.WriteCheck(c.OutOrStdout(), doc)
 			}
 			if err == nil && !doc.OK {
 				return errNo

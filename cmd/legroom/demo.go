@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -20,10 +21,14 @@ func newDemo() *cobra.Command {
 	var a ask
 	var out string
 	c := &cobra.Command{
-		Use:   "demo",
-		Short: "Work out the example rigs and write their limits, maps and cards to a folder",
-		Args:  cobra.NoArgs,
+		Use:     "demo",
+		Short:   "Work out the example rigs and write their limits, maps and cards to a folder",
+		Example: "  legroom demo\n  legroom demo --out demo",
+		Args:    nothing,
 		RunE: func(c *cobra.Command, args []string) error {
+			if err := a.format.check(); err != nil {
+				return err
+			}
 			if out == "" {
 				dir, err := os.MkdirTemp("", "legroom-demo-")
 				if err != nil {
@@ -32,67 +37,88 @@ func newDemo() *cobra.Command {
 				out = dir
 			}
 			if err := os.CopyFS(filepath.Join(out, "rigs"), examples.Files); err != nil {
-				return fmt.Errorf("%w: give another folder with --out", err)
+				return fmt.Errorf("--out %q: %w; give a new folder", out, err)
 			}
 			files, err := filepath.Glob(filepath.Join(out, "rigs", "*.yaml"))
 			if err != nil {
 				return err
 			}
+			all := slices.Clone(files)
 			for _, file := range files {
-				name := filepath.Base(file[:len(file)-len(".yaml")])
 				r, err := rig.Load(file)
 				if err != nil {
 					return err
 				}
-				fmt.Printf("%s\n", r.Name)
-				g, err := a.gaugeOf(r)
+				doc, results, err := demoRig(c, &a, r)
 				if err != nil {
 					return err
 				}
-				m, err := newMapFor(c.Context(), g, 0.25)
-				if err != nil {
-					return err
-				}
-				l, err := m.Limits(c.Context(), room.LimitOptions{})
-				if err != nil {
-					return err
-				}
-				west, east, err := grids(c.Context(), m, 1)
-				if err != nil {
-					return err
-				}
-				doc := report.Limits(r, l, nil, false)
-				var text, card, scene bytes.Buffer
-				if err := report.WriteLimits(&text, r, doc); err != nil {
-					return err
-				}
-				if err := report.WriteCard(&card, report.Card{Limits: doc, Chart: chart(m, l, west, east), Date: time.Now()}); err != nil {
-					return err
-				}
-				if err := report.WriteGLB(&scene, g, g.Model.Head.Angles(axes.Pose{Side: axes.West, HourAngle: 0, Dec: g.Model.Head.Latitude})); err != nil {
-					return err
-				}
-				results := map[string][]byte{"limits.txt": text.Bytes(), "card.pdf": card.Bytes(), "scene.glb": scene.Bytes()}
-				for file, v := range map[string]report.View{"map.svg": report.Hours, "map.png": report.Hours, "dome.svg": report.Dome, "dome.png": report.Dome} {
-					if results[file], err = picture(m, l, west, east, v, filepath.Ext(file), 150); err != nil {
-						return err
-					}
-				}
+				name := filepath.Base(file[:len(file)-len(".yaml")])
 				for kind, data := range results {
-					if err := writeFile(filepath.Join(out, name+"-"+kind), data); err != nil {
+					path := filepath.Join(out, name+"-"+kind)
+					if err := writeFile(path, data); err != nil {
 						return err
 					}
+					all = append(all, path)
 				}
-				if err := report.WriteTwoNumber(os.Stdout, doc); err != nil {
+				if a.name == "json" {
+					continue
+				}
+				fmt.Fprintf(c.OutOrStdout(), "%s\n", r.Name)
+				if err := report.WriteTwoNumber(c.OutOrStdout(), doc); err != nil {
 					return err
 				}
-				fmt.Println()
+				fmt.Fprintln(c.OutOrStdout())
 			}
-			fmt.Printf("Limits, maps, cards and 3D scenes of %d rigs are in %s\n", len(files), out)
-			return nil
+			if a.name == "json" {
+				slices.Sort(all)
+				return a.wrote(c.OutOrStdout(), all...)
+			}
+			_, err = fmt.Fprintf(c.OutOrStdout(), "Limits, maps, cards and 3D scenes of %d rigs are in %s\n", len(files), out)
+			return err
 		},
 	}
 	c.Flags().StringVar(&out, "out", "", "the folder to write to (a new temporary one when not given)")
-	a.flags(c)
+	a.flags(c, "text", "json")
 	return c
+}
+
+// demoRig works out everything about one rig: its limits, and the files to write by the end of their names.
+func demoRig(c *cobra.Command, a *ask, r *rig.Rig) (report.LimitsDoc, map[string][]byte, error) {
+	var doc report.LimitsDoc
+	g, err := a.gaugeOf(c, r)
+	if err != nil {
+		return doc, nil, err
+	}
+	m, err := newMapFor(c, g, 0.25)
+	if err != nil {
+		return doc, nil, err
+	}
+	l, err := m.Limits(c.Context(), room.LimitOptions{})
+	if err != nil {
+		return doc, nil, err
+	}
+	west, east, err := grids(c, m, 1)
+	if err != nil {
+		return doc, nil, err
+	}
+	doc = report.Limits(r, l, nil, false)
+	var text, card, scene bytes.Buffer
+	if err := report.WriteLimits(&text, r, doc); err != nil {
+		return doc, nil, err
+	}
+	if err := report.WriteCard(&card, report.Card{Limits: doc, Chart: chart(m, l, west, east), Date: time.Now()}); err != nil {
+		return doc, nil, err
+	}
+	zenith := g.Model.Head.Angles(axes.Pose{Side: axes.West, HourAngle: 0, Dec: g.Model.Head.Latitude})
+	if err := report.WriteGLB(&scene, g, zenith); err != nil {
+		return doc, nil, err
+	}
+	results := map[string][]byte{"limits.txt": text.Bytes(), "card.pdf": card.Bytes(), "scene.glb": scene.Bytes()}
+	for file, v := range map[string]report.View{"map.svg": report.Hours, "map.png": report.Hours, "dome.svg": report.Dome, "dome.png": report.Dome} {
+		if results[file], err = picture(m, l, west, east, v, filepath.Ext(file), 150); err != nil {
+			return doc, nil, err
+		}
+	}
+	return doc, results, nil
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"math"
-	"os"
 	"strconv"
 	"strings"
 
@@ -28,23 +27,26 @@ says whether the numbers that you have already are safe; exit code 1 when they a
 		Example: `  legroom limits examples/terrace-long-refractor.yaml
   legroom limits examples/terrace-long-refractor.yaml --mine west=95,east=92
   legroom limits examples/terrace-long-refractor.yaml --declinations -10..60 --format json`,
-		Args: cobra.ExactArgs(1),
+		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
 			if err := parseDeclinations(declinations, &o); err != nil {
 				return err
 			}
-			if !(o.RowDeg >= 0.5 && o.RowDeg <= 30) {
-				return fmt.Errorf("--row-deg %v: give 0.5 to 30", o.RowDeg)
+			if err := between(c, "row-deg", o.RowDeg, 0.5, 30); err != nil {
+				return err
+			}
+			if err := between(c, "cell-deg", cell, 0.01, 30); err != nil {
+				return err
 			}
 			west, east, err := parseMine(mine)
 			if err != nil {
 				return err
 			}
-			g, err := a.gauge(args[0])
+			g, err := a.gauge(c, args[0])
 			if err != nil {
 				return err
 			}
-			m, err := newMapFor(c.Context(), g, cell)
+			m, err := newMapFor(c, g, cell)
 			if err != nil {
 				return err
 			}
@@ -58,13 +60,13 @@ says whether the numbers that you have already are safe; exit code 1 when they a
 				own = &answer
 			}
 			doc := report.Limits(g.Model.Rig, l, own, false)
-			switch a.format {
+			switch a.name {
 			case "json":
-				err = report.Write(os.Stdout, doc)
+				err = report.Write(c.OutOrStdout(), doc)
 			case "csv":
-				err = report.WriteLimitsCSV(os.Stdout, doc)
+				err = report.WriteLimitsCSV(c.OutOrStdout(), doc)
 			default:
-				err = report.WriteLimits(os.Stdout, g.Model.Rig, doc)
+				err = report.WriteLimits(c.OutOrStdout(), g.Model.Rig, doc)
 			}
 			if err == nil && own != nil && !own.Safe {
 				return errNo

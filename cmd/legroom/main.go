@@ -5,8 +5,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"os/signal"
+	"strings"
 
 	"github.com/spf13/cobra"
 )
@@ -21,13 +23,17 @@ const (
 // errNo ends a command whose answer is no, after it has printed it.
 var errNo = errors.New("no")
 
-func main() { os.Exit(run(os.Args[1:])) }
+func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
 
-func run(args []string) int {
+// run runs one command and returns its exit code; results go to out, errors and questions to errs.
+func run(args []string, in io.Reader, out, errs io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	root := newRoot()
 	root.SetArgs(args)
+	root.SetIn(in)
+	root.SetOut(out)
+	root.SetErr(errs)
 	err := root.ExecuteContext(ctx)
 	switch {
 	case err == nil:
@@ -35,10 +41,10 @@ func run(args []string) int {
 	case errors.Is(err, errNo):
 		return answerNo
 	case errors.Is(err, context.Canceled):
-		fmt.Fprintln(os.Stderr, "legroom: stopped before it was done; nothing was written")
+		fmt.Fprintln(errs, "legroom: stopped before it was done; no file was left half-written")
 		return wrongUse
 	}
-	fmt.Fprintf(os.Stderr, "legroom: %v\n", err)
+	fmt.Fprintf(errs, "legroom: %v\n", err)
 	return wrongUse
 }
 
@@ -49,9 +55,22 @@ func newRoot() *cobra.Command {
 		Long: `Legroom models a telescope rig, computes how much room is left between what moves and what does not, for every
 pointing, and says which limits to enter. It is a planning aid, not a safety function: keep the mount's own limits
 set, and a hand on the power switch for every first run.`,
-		SilenceUsage:  true,
-		SilenceErrors: true,
+		Args: func(c *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return nil
+			}
+			hint := ""
+			if near := c.SuggestionsFor(args[0]); len(near) > 0 {
+				hint = fmt.Sprintf("did you mean %s? ", strings.Join(near, " or "))
+			}
+			return fmt.Errorf("there is no command %q: %s`legroom --help` lists them", args[0], hint)
+		},
+		RunE:                       func(c *cobra.Command, args []string) error { return c.Help() },
+		SuggestionsMinimumDistance: 2,
+		SilenceUsage:               true,
+		SilenceErrors:              true,
 	}
+	root.SetFlagErrorFunc(flagError)
 	root.AddCommand(newNew(), newCheck(), newPose(), newPoses(), newLimits(), newMap(), newSlew(), newCard(), newScene(),
 		newSchema(), newDemo())
 	return root

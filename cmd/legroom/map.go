@@ -2,11 +2,8 @@ package main
 
 import (
 	"bytes"
-	"context"
+	"errors"
 	"fmt"
-	"os"
-	"path/filepath"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -26,34 +23,40 @@ func newMap() *cobra.Command {
 limit. Without --output the map is written as text or JSON: the certified cells and a grid of gaps.`,
 		Example: `  legroom map examples/terrace-long-refractor.yaml --output map.svg
   legroom map examples/terrace-long-refractor.yaml --view dome --output dome.png`,
-		Args: cobra.ExactArgs(1),
+		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
 			v, err := report.ParseView(view)
 			if err != nil {
 				return fmt.Errorf("--view: %w", err)
 			}
-			kind := strings.ToLower(filepath.Ext(output))
-			if output != "" && kind != ".svg" && kind != ".png" {
-				return fmt.Errorf("--output %q: give a file that ends in .svg or .png", output)
-			}
-			g, err := a.gauge(args[0])
-			if err != nil {
-				return err
-			}
-			m, err := newMapFor(c.Context(), g, cell)
-			if err != nil {
-				return err
-			}
-			west, east, err := grids(c.Context(), m, step)
-			if err != nil {
-				return err
-			}
-			if output == "" {
-				doc := report.Map(m, report.BasisOf(g, g.MaxAllowance()), west, east)
-				if a.format == "json" {
-					return report.Write(os.Stdout, doc)
+			kind := ""
+			if c.Flags().Changed("output") {
+				if kind, err = checkOutput(output, ".svg", ".png"); err != nil {
+					return err
 				}
-				return report.WriteMap(os.Stdout, doc)
+			}
+			err = errors.Join(between(c, "step-deg", step, 0.1, 10), between(c, "cell-deg", cell, 0.01, 30), between(c, "dpi", dpi, 36, 600))
+			if err != nil {
+				return err
+			}
+			g, err := a.gauge(c, args[0])
+			if err != nil {
+				return err
+			}
+			m, err := newMapFor(c, g, cell)
+			if err != nil {
+				return err
+			}
+			west, east, err := grids(c, m, step)
+			if err != nil {
+				return err
+			}
+			if kind == "" {
+				doc := report.Map(m, report.BasisOf(g, g.MaxAllowance()), west, east)
+				if a.name == "json" {
+					return report.Write(c.OutOrStdout(), doc)
+				}
+				return report.WriteMap(c.OutOrStdout(), doc)
 			}
 			l, err := m.Limits(c.Context(), room.LimitOptions{})
 			if err != nil {
@@ -66,8 +69,7 @@ limit. Without --output the map is written as text or JSON: the certified cells 
 			if err := writeFile(output, data); err != nil {
 				return err
 			}
-			fmt.Printf("wrote %s\n", output)
-			return nil
+			return a.wrote(c.OutOrStdout(), output)
 		},
 	}
 	f := c.Flags()
@@ -81,12 +83,12 @@ limit. Without --output the map is written as text or JSON: the certified cells 
 }
 
 // grids asks for the gaps of both sides over the whole sky.
-func grids(ctx context.Context, m *room.Map, stepDeg float64) (west, east *report.Grid, err error) {
-	p := newProgress("measuring gaps")
+func grids(c *cobra.Command, m *room.Map, stepDeg float64) (west, east *report.Grid, err error) {
+	p := newProgress(c.ErrOrStderr(), "measuring gaps")
 	defer p.end()
 	model := m.Gauge().Model
 	for i, side := range []axes.Side{axes.West, axes.East} {
-		grid, err := report.NewGrid(ctx, &model.Head, model.Travel, side, report.MapSampler(m),
+		grid, err := report.NewGrid(c.Context(), &model.Head, model.Travel, side, report.MapSampler(m),
 			report.GridOptions{StepDeg: stepDeg, Progress: func(done float64) { p.show((float64(i) + done) / 2) }})
 		if err != nil {
 			return nil, nil, err

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legroom/report"
 	"legroom/rig"
 )
 
@@ -18,42 +19,39 @@ func newNew() *cobra.Command {
 	var output string
 	var set []string
 	var ask, list, names bool
+	var out format
 	c := &cobra.Command{
 		Use:   "new --output FILE.yaml",
 		Short: "Start a rig from templates, with at most twelve lengths of your own",
 		Long: `Writes a commented rig file from generic templates: a support, a mount and a tube. Lengths that you give count as measured; the
 others stay marked as unmeasured, with wide tolerances, until you measure them. With --ask it asks for them one by one; a plain return keeps the
 template's.`,
-		Example: `  legroom new --list
-  legroom new --output mine.yaml --name "My rig" --latitude-deg 36.9 --longitude-deg -2.4 --time-zone Europe/Madrid \
-    --support tripod --mount counterweighted --tube long-refractor --ask`,
-		Args: cobra.NoArgs,
+		Example: `  legroom new --output mine.yaml --latitude-deg 36.9 --longitude-deg -2.4 --time-zone Europe/Madrid --ask
+  legroom new --output mine.yaml --name "Terrace" --latitude-deg 36.9 --longitude-deg -2.4 --time-zone Europe/Madrid \
+    --support tripod --mount counterweighted --tube long-refractor --set height="905 ± 3" --set leg-azimuth="10 ± 2"
+  legroom new --list`,
+		Args: nothing,
 		RunE: func(c *cobra.Command, args []string) error {
-			if list {
-				for _, t := range rig.Templates() {
-					fmt.Printf("%-8s %-20s %s\n", t.Kind, t.Name, t.Title)
-				}
-				return nil
+			if err := out.check(); err != nil {
+				return err
 			}
-			if names {
-				questions, err := rig.Questions(o.Support, o.Extension, o.Mount, o.Tube)
-				if err != nil {
-					return err
-				}
-				for _, q := range questions {
-					usual, err := q.Usual(o)
-					if err != nil {
-						return err
-					}
-					fmt.Printf("%-16s %8s %-3s  %s\n", q.Name, usual, q.Unit, q.Ask)
-				}
-				return nil
+			switch {
+			case list:
+				return listTemplates(c, out)
+			case names:
+				return listLengths(c, out, o)
 			}
-			if output == "" {
-				return errors.New("--output is missing: give the file to write, such as mine.yaml (or --list for the templates)")
+			if err := required(c, "output", "latitude-deg", "longitude-deg"); err != nil {
+				return err
+			}
+			if strings.TrimSpace(o.Name) == "" {
+				return errors.New("new: --name is empty: give the rig a name, such as \"Terrace\"")
+			}
+			if _, err := checkOutput(output, ".yaml", ".yml"); err != nil {
+				return err
 			}
 			if _, err := os.Stat(output); err == nil {
-				return fmt.Errorf("%s exists already: give another name, or move it away", output)
+				return fmt.Errorf("--output %q: this file exists already; give another name, or move it away", output)
 			}
 			o.Answers = map[string]string{}
 			for _, s := range set {
@@ -63,27 +61,35 @@ template's.`,
 				}
 				o.Answers[strings.TrimSpace(path)] = strings.TrimSpace(value)
 			}
-			if ask {
-				if err := askLengths(os.Stdin, os.Stderr, &o); err != nil {
-					return err
-				}
-			}
 			data, err := rig.NewDocument(o)
 			if err != nil {
-				return err
+				return unplaced(err)
+			}
+			if ask {
+				if err := askLengths(c.InOrStdin(), c.ErrOrStderr(), &o); err != nil {
+					return unplaced(err)
+				}
+				if data, err = rig.NewDocument(o); err != nil {
+					return unplaced(err)
+				}
 			}
 			if err := writeFile(output, data); err != nil {
 				return err
 			}
-			fmt.Printf("wrote %s\nNext: legroom check %s, then legroom limits %s\n", output, output, output)
-			return nil
+			if err := out.wrote(c.OutOrStdout(), output); err != nil || out.name == "json" {
+				return err
+			}
+			_, err = fmt.Fprintf(c.OutOrStdout(), "Next: legroom check %s, then legroom limits %[1]s\n", output)
+			return err
 		},
 	}
 	f := c.Flags()
 	f.StringVar(&output, "output", "", "the file to write")
 	f.StringVar(&o.Name, "name", "My rig", "the rig's name")
 	f.Float64Var(&o.LatitudeDeg, "latitude-deg", 0, "latitude, degrees, north positive")
+	f.Lookup("latitude-deg").DefValue = ""
 	f.Float64Var(&o.LongitudeDeg, "longitude-deg", 0, "longitude, degrees, east positive")
+	f.Lookup("longitude-deg").DefValue = ""
 	f.StringVar(&o.TimeZone, "time-zone", "UTC", "IANA name of the time zone, such as Europe/Madrid")
 	f.StringVar(&o.Support, "support", "tripod", "template of the support (see --list)")
 	f.StringVar(&o.Mount, "mount", "counterweighted", "template of the mount")
@@ -94,7 +100,54 @@ template's.`,
 	f.BoolVar(&list, "list", false, "list the templates and end")
 	f.BoolVar(&names, "names", false, "list the lengths that the chosen templates ask for, with their names, and end")
 	f.Float64Var(&o.ElevationM, "elevation-m", 0, "height above sea level, m")
+	out.flag(c, "text", "json")
 	return c
+}
+
+func listTemplates(c *cobra.Command, out format) error {
+	doc := report.Templates()
+	if out.name == "json" {
+		return report.Write(c.OutOrStdout(), doc)
+	}
+	for _, t := range doc.Templates {
+		fmt.Fprintf(c.OutOrStdout(), "%-9s  %-18s  %s\n", t.Kind, t.Name, t.Title)
+	}
+	return nil
+}
+
+func listLengths(c *cobra.Command, out format, o rig.NewOptions) error {
+	doc, err := report.Lengths(o)
+	if err != nil {
+		return err
+	}
+	if out.name == "json" {
+		return report.Write(c.OutOrStdout(), doc)
+	}
+	for _, q := range doc.Lengths {
+		fmt.Fprintf(c.OutOrStdout(), "%-16s %8s %-3s  %s\n", q.Name, q.Usual, q.Unit, q.Ask)
+	}
+	return nil
+}
+
+// unplaced takes the line and column off the defects of a document that is not written yet, and names the flag that a
+// value came from.
+func unplaced(err error) error {
+	var all rig.Errors
+	if !errors.As(err, &all) {
+		return err
+	}
+	flags := map[string]string{"site.latitude_deg": "--latitude-deg", "site.longitude_deg": "--longitude-deg", "site.elevation_m": "--elevation-m",
+		"site.time_zone": "--time-zone", "name": "--name"}
+	out := make(rig.Errors, len(all))
+	for i, e := range all {
+		bare := *e
+		bare.Pos = rig.Position{}
+		if f := flags[e.Path]; f != "" {
+			bare.Path = f
+		}
+		out[i] = &bare
+	}
+	return out
 }
 
 // askLengths asks for what was not given already, one question a line.
@@ -126,7 +179,7 @@ func askLengths(in io.Reader, out io.Writer, o *rig.NewOptions) error {
 			o.Answers[q.Name] = answer
 			if _, err := rig.NewDocument(*o); err != nil {
 				delete(o.Answers, q.Name)
-				fmt.Fprintf(out, "       %v\n", err)
+				fmt.Fprintf(out, "       %v\n", unplaced(err))
 				continue
 			}
 			break

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"os"
 
 	"github.com/spf13/cobra"
 
@@ -21,23 +20,29 @@ func newPose() *cobra.Command {
 		Long: `Says how much room is left at one pose, between which parts, and where. Exit code 1 when the pose is not free: when
 the proven lower bound of some gap, with the tolerances taken off, is below the margin.`,
 		Example: "  legroom pose examples/terrace-long-refractor.yaml --hour-angle-h -0.3 --dec-deg 37 --side west",
-		Args:    cobra.ExactArgs(1),
+		Args:    oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
+			if err := required(c, poseNames...); err != nil {
+				return err
+			}
+			if pairs < 1 {
+				return fmt.Errorf("pose: --pairs %d: give 1 or more", pairs)
+			}
 			p, err := poseOf(side, hourAngle, dec)
 			if err != nil {
 				return err
 			}
-			g, err := a.gauge(args[0])
+			g, err := a.gauge(c, args[0])
 			if err != nil {
 				return err
 			}
 			ax := g.Model.Head.Angles(p)
 			gap := g.Gap(ax, g.NewScratch())
 			doc := report.Pose(g, p, gap, g.Nearest(ax, pairs))
-			if a.format == "json" {
-				err = report.Write(os.Stdout, doc)
+			if a.name == "json" {
+				err = report.Write(c.OutOrStdout(), doc)
 			} else {
-				err = report.WritePose(os.Stdout, doc)
+				err = report.WritePose(c.OutOrStdout(), doc)
 			}
 			if err == nil && !doc.Free {
 				return errNo
@@ -55,10 +60,10 @@ func poseFlags(c *cobra.Command, side *string, hourAngle, dec *float64) {
 	c.Flags().Float64Var(hourAngle, "hour-angle-h", 0, "hour angle, hours, west positive")
 	c.Flags().Float64Var(dec, "dec-deg", 0, "apparent declination of date, degrees")
 	c.Flags().StringVar(side, "side", "west", "where the tube is when its target is at upper transit: west or east")
-	for _, f := range []string{"hour-angle-h", "dec-deg", "side"} {
-		c.MarkFlagRequired(f)
-	}
 }
+
+// poseNames are the flags that a pose takes, all of them required.
+var poseNames = []string{"hour-angle-h", "dec-deg", "side"}
 
 // poseOf checks a pose given in hours and degrees.
 func poseOf(side string, hourAngle, dec float64) (axes.Pose, error) {

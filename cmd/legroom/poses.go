@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legroom/axes"
 	"legroom/report"
 )
 
@@ -22,60 +23,90 @@ func newPoses() *cobra.Command {
 		Use:   "poses RIG --input FILE.csv",
 		Short: "The least gap at many poses, one JSON line each",
 		Long: `Reads poses as lines of side,hour_angle_h,dec_deg (a first line with these names may stand above them) from a file, or
-from standard input when the file is "-", and writes one JSON line for each, in the same order.`,
-		Example: "  printf 'west,-0.3,37\\neast,0.5,37\\n' | legroom poses examples/terrace-long-refractor.yaml --input -",
-		Args:    cobra.ExactArgs(1),
+from standard input when the file is "-", and writes one JSON line for each, in the same order; --format text or csv writes a
+table instead.`,
+		Example: `  legroom poses examples/terrace-long-refractor.yaml --input poses.csv
+  printf 'west,-0.3,37\neast,0.5,37\n' | legroom poses examples/terrace-long-refractor.yaml --input -`,
+		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
-			g, err := a.gauge(args[0])
+			if err := required(c, "input"); err != nil {
+				return err
+			}
+			g, err := a.gauge(c, args[0])
 			if err != nil {
 				return err
 			}
-			in := io.Reader(os.Stdin)
+			in, name := c.InOrStdin(), "standard input"
 			if input != "-" {
 				f, err := os.Open(input)
 				if err != nil {
-					return err
+					return fmt.Errorf("--input %q cannot be read: %w; give a file of poses, or - for standard input", input, errors.Unwrap(err))
 				}
 				defer f.Close()
-				in = f
+				in, name = f, input
 			}
-			rows := csv.NewReader(bufio.NewReaderSize(in, 1<<16))
-			rows.FieldsPerRecord = 3
-			rows.ReuseRecord = true
-			rows.TrimLeadingSpace = true
-			out := bufio.NewWriterSize(os.Stdout, 1<<16)
+			out := bufio.NewWriterSize(c.OutOrStdout(), 1<<16)
+			w := report.NewPoseWriter(out, a.name)
 			s := g.NewScratch()
-			for n := 0; ; n++ {
-				f, err := rows.Read()
-				if errors.Is(err, io.EOF) {
-					return out.Flush()
-				}
-				if err != nil {
-					return errors.Join(out.Flush(), fmt.Errorf("%s: %w; give side,hour_angle_h,dec_deg", input, err))
-				}
-				if n == 0 && strings.EqualFold(f[0], "side") {
-					continue
-				}
-				line, _ := rows.FieldPos(0)
-				where := fmt.Sprintf("%s:%d", input, line)
-				h, err1 := strconv.ParseFloat(f[1], 64)
-				d, err2 := strconv.ParseFloat(f[2], 64)
-				if err := errors.Join(err1, err2); err != nil {
-					return errors.Join(out.Flush(), fmt.Errorf("%s: %w; give side,hour_angle_h,dec_deg with numbers such as west,-1.5,37", where, err))
-				}
-				p, err := poseOf(f[0], h, d)
-				if err != nil {
-					return errors.Join(out.Flush(), fmt.Errorf("%s: %w", where, err))
-				}
-				gap := g.Gap(g.Model.Head.Angles(p), s)
-				if err := report.WriteLine(out, report.Line(g, p.Side, h, d, gap)); err != nil {
-					return err
-				}
-			}
+			err = eachPose(in, name, func(p axes.Pose, hourAngleH, decDeg float64) error {
+				return w.Write(report.Line(g, p.Side, hourAngleH, decDeg, g.Gap(g.Model.Head.Angles(p), s)))
+			})
+			return errors.Join(out.Flush(), err)
 		},
 	}
 	c.Flags().StringVar(&input, "input", "", "the file of poses, or - for standard input")
-	c.MarkFlagRequired("input")
-	a.flags(c)
+	a.flags(c, "json", "text", "csv")
 	return c
+}
+
+// eachPose calls f for every line of in, whose name the errors give with the line.
+func eachPose(in io.Reader, name string, f func(p axes.Pose, hourAngleH, decDeg float64) error) error {
+	const right = "give side,hour_angle_h,dec_deg such as west,-1.5,37"
+	text := bufio.NewReaderSize(in, 1<<16)
+	if mark, err := text.Peek(3); err == nil && string(mark) == "\ufeff" {
+		text.Discard(3)
+	}
+	rows := csv.NewReader(text)
+	rows.FieldsPerRecord = -1
+	rows.ReuseRecord = true
+	rows.TrimLeadingSpace = true
+	for n := 0; ; n++ {
+		row, err := rows.Read()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		var bad *csv.ParseError
+		if errors.As(err, &bad) {
+			return fmt.Errorf("%s:%d: %w; %s", name, bad.Line, bad.Err, right)
+		}
+		if err != nil {
+			return fmt.Errorf("%s cannot be read: %w", name, err)
+		}
+		line, _ := rows.FieldPos(0)
+		if len(row) != 3 {
+			return fmt.Errorf("%s:%d: it must hold three values, not %d; %s", name, line, len(row), right)
+		}
+		for i := range row {
+			row[i] = strings.TrimSpace(row[i])
+		}
+		if n == 0 && row[0] == "side" {
+			if row[1] != "hour_angle_h" || row[2] != "dec_deg" {
+				return fmt.Errorf("%s:%d: columns %s; they must be side,hour_angle_h,dec_deg in this order", name, line, strings.Join(row, ","))
+			}
+			continue
+		}
+		var x [2]float64
+		for i, v := range row[1:] {
+			if x[i], err = strconv.ParseFloat(v, 64); err != nil {
+				return fmt.Errorf("%s:%d: %q is no number; %s", name, line, v, right)
+			}
+		}
+		p, err := poseOf(row[0], x[0], x[1])
+		if err != nil {
+			return fmt.Errorf("%s:%d: %w", name, line, err)
+		}
+		if err := f(p, x[0], x[1]); err != nil {
+			return err
+		}
+	}
 }

@@ -2,9 +2,6 @@ package main
 
 import (
 	"bytes"
-	"fmt"
-	"path/filepath"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -19,17 +16,20 @@ func newScene() *cobra.Command {
 		Use:     "scene RIG --hour-angle-h H --dec-deg D --side west|east --output FILE.glb|FILE.stl",
 		Short:   "The rig at a pose as a 3D model: glTF (metres, +Y up) or STL (mm, Z up)",
 		Example: "  legroom scene examples/terrace-long-refractor.yaml --hour-angle-h 0 --dec-deg 37 --side west --output scene.glb",
-		Args:    cobra.ExactArgs(1),
+		Args:    oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
+			if err := required(c, poseNames...); err != nil {
+				return err
+			}
 			p, err := poseOf(side, hourAngle, dec)
 			if err != nil {
 				return err
 			}
-			kind := strings.ToLower(filepath.Ext(output))
-			if kind != ".glb" && kind != ".stl" {
-				return fmt.Errorf("--output %q: give a file that ends in .glb or .stl", output)
+			kind, err := checkOutput(output, ".glb", ".stl")
+			if err != nil {
+				return err
 			}
-			g, err := a.gauge(args[0])
+			g, err := a.gauge(c, args[0])
 			if err != nil {
 				return err
 			}
@@ -44,12 +44,11 @@ func newScene() *cobra.Command {
 			if err := writeFile(output, b.Bytes()); err != nil {
 				return err
 			}
-			fmt.Printf("wrote %s\n", output)
-			return nil
+			return a.wrote(c.OutOrStdout(), output)
 		},
 	}
 	poseFlags(c, &side, &hourAngle, &dec)
 	c.Flags().StringVar(&output, "output", "scene.glb", "the file to write; its ending says which kind: .glb or .stl")
-	a.flags(c)
+	a.flags(c, "text", "json")
 	return c
 }

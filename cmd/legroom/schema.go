@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 
@@ -13,16 +12,25 @@ import (
 )
 
 func newSchema() *cobra.Command {
-	return &cobra.Command{
+	var f format
+	c := &cobra.Command{
 		Use:   "schema [NAME]",
 		Short: "The JSON Schema of the rig document, or of a command's JSON output",
 		Long: "Writes the JSON Schema of the rig document, for an editor that checks YAML while you type; with a NAME that of a command's JSON output: " +
 			strings.Join(report.SchemaNames(), ", ") + ".",
 		Example: "  legroom schema > rig.schema.json\n  legroom schema limits",
-		Args:    cobra.MaximumNArgs(1),
+		Args: func(c *cobra.Command, args []string) error {
+			if len(args) > 1 {
+				return fmt.Errorf("schema: one name at a time, but there are %d: %s", len(args), strings.Join(args, ", "))
+			}
+			return nil
+		},
 		RunE: func(c *cobra.Command, args []string) error {
+			if err := f.check(); err != nil {
+				return err
+			}
 			if len(args) == 0 || args[0] == "rig" {
-				_, err := os.Stdout.Write(append(rig.Schema(), '\n'))
+				_, err := c.OutOrStdout().Write(append(rig.Schema(), '\n'))
 				return err
 			}
 			if !slices.Contains(report.SchemaNames(), args[0]) {
@@ -32,7 +40,9 @@ func newSchema() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return writeJSON(os.Stdout, s)
+			return writeJSON(c.OutOrStdout(), s)
 		},
 	}
+	f.flag(c, "json")
+	return c
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"os"
 	"strconv"
 	"strings"
 
@@ -29,13 +28,16 @@ waypoints when the slew itself is not.
 A POSE is side,hour_angle_h,dec_deg, or axis:RA,DEC in degrees of axis, or park, or home.
 Exit code 1 when the slew is not proven in every order that the document leaves open.`,
 		Example: "  legroom slew examples/terrace-long-refractor.yaml --from west,-2,37 --to park --route",
-		Args:    cobra.ExactArgs(1),
+		Args:    oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
-			g, err := a.gauge(args[0])
+			if err := required(c, "from", "to"); err != nil {
+				return err
+			}
+			g, err := a.gauge(c, args[0])
 			if err != nil {
 				return err
 			}
-			m, err := newMapFor(c.Context(), g, 0.25)
+			m, err := newMapFor(c, g, 0.25)
 			if err != nil {
 				return err
 			}
@@ -62,10 +64,10 @@ Exit code 1 when the slew is not proven in every order that the document leaves 
 				}
 			}
 			doc := report.Slew(g, report.BasisOf(g, g.MaxAllowance()), r, way)
-			if a.format == "json" {
-				err = report.Write(os.Stdout, doc)
+			if a.name == "json" {
+				err = report.Write(c.OutOrStdout(), doc)
 			} else {
-				err = report.WriteSlew(os.Stdout, doc)
+				err = report.WriteSlew(c.OutOrStdout(), doc)
 			}
 			if err == nil && !r.Safe && way == nil {
 				return errNo
@@ -76,8 +78,6 @@ Exit code 1 when the slew is not proven in every order that the document leaves 
 	c.Flags().StringVar(&from, "from", "", "the pose that the slew starts from")
 	c.Flags().StringVar(&to, "to", "", "the pose that it ends at")
 	c.Flags().BoolVar(&route, "route", false, "look for waypoints when the slew is not proven free")
-	c.MarkFlagRequired("from")
-	c.MarkFlagRequired("to")
 	a.flags(c, "text", "json")
 	return c
 }

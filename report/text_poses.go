@@ -1,0 +1,52 @@
+package report
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+)
+
+// PoseWriter writes the answers for many poses, a line each.
+type PoseWriter struct {
+	w      io.Writer
+	format string
+	table  *csv.Writer
+	begun  bool
+}
+
+// NewPoseWriter writes to w: format text or csv gives a table with a line of names above it, any other JSON lines.
+func NewPoseWriter(w io.Writer, format string) *PoseWriter {
+	return &PoseWriter{w: w, format: format, table: csv.NewWriter(w)}
+}
+
+// Write writes one line.
+func (p *PoseWriter) Write(d PoseLine) error {
+	first := !p.begun
+	p.begun = true
+	switch p.format {
+	case "csv":
+		if first {
+			p.table.Write([]string{"side", "hour_angle_h", "dec_deg", "gap_mm", "gap_lower_mm", "free", "a", "b"})
+		}
+		num := func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+		p.table.Write([]string{d.Side, num(d.HourAngleH), num(d.DecDeg), num(d.GapMM), num(d.GapLowerMM), strconv.FormatBool(d.Free), d.A, d.B})
+		p.table.Flush()
+		return p.table.Error()
+	case "text":
+		if first {
+			if _, err := fmt.Fprintln(p.w, "side  hour angle  declination   gap mm  proven mm            nearest pair"); err != nil {
+				return err
+			}
+		}
+		free := "free    "
+		if !d.Free {
+			free = "NOT FREE"
+		}
+		_, err := fmt.Fprintf(p.w, "%s  %s  %s  %s  %s  %s  %s\n", d.Side, padLeft(plain(d.HourAngleH, 4)+" h", 10), padLeft(angle(d.DecDeg, 3), 11),
+			padLeft(tenths(d.GapMM), 7), padLeft(tenths(math.Floor(d.GapLowerMM*10)/10), 9), free, cut(d.A+" – "+d.B, 42))
+		return err
+	}
+	return WriteLine(p.w, d)
+}
