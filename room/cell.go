@@ -36,11 +36,6 @@ func (r Rect) hull(o Rect) Rect {
 		math.Min(r.DecFrom, o.DecFrom), math.Max(r.DecTo, o.DecTo)}
 }
 
-// grown returns the rectangle with each side moved out.
-func (r Rect) grown(ra, dec float64) Rect {
-	return Rect{r.RAFrom - ra, r.RATo + ra, r.DecFrom - dec, r.DecTo + dec}
-}
-
 // live is a pair that is not yet proven free over a cell, with the direction that last kept it apart.
 type live struct {
 	pair   int32
