@@ -2,7 +2,6 @@ package room
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"runtime"
@@ -57,9 +56,13 @@ func NewMap(ctx context.Context, g *Gauge, o MapOptions) (*Map, error) {
 	v := newProver(g)
 	m.ra = newLine(v, g.all(true, false), fine/8, func(x float64) axes.Angles { return axes.Angles{RA: x} })
 	m.dec = newLine(v, g.all(false, true), fine/8, func(x float64) axes.Angles { return axes.Angles{Dec: x} })
-	return m, m.grow(ctx, o, func(b *builder, root int) {
+	err := m.grow(ctx, o, func(b *builder, root int) {
 		b.build(root, m.cell(root))
 	})
+	if err != nil {
+		return nil, err
+	}
+	return m, nil
 }
 
 // layout returns the number of root cells along an axis, 4 to 7, and the depth at which cells are no larger than cell degrees.
@@ -83,10 +86,14 @@ func (m *Map) Refine(ctx context.Context, o MapOptions) (*Map, error) {
 		return m, nil
 	}
 	f := &Map{gauge: m.gauge, ra: m.ra, dec: m.dec, n: m.n, depth: depth, roots: make([]quad, len(m.roots))}
-	return f, f.grow(ctx, o, func(b *builder, root int) {
+	err := f.grow(ctx, o, func(b *builder, root int) {
 		f.roots[root].nodes = slices.Clone(m.roots[root].nodes)
 		b.refine(root, 0, f.cell(root), f.depth)
 	})
+	if err != nil {
+		return nil, err
+	}
+	return f, nil
 }
 
 // grow runs work for every root in parallel.
@@ -332,6 +339,3 @@ func (m *Map) Leaves(f func(Rect, State)) {
 		m.roots[i].visit(0, c, c, nil, func(c Rect, s State) bool { f(c, s); return true })
 	}
 }
-
-// ErrStale says that a result belongs to another state of the rig.
-var ErrStale = errors.New("the rig has changed since this was computed")

@@ -152,7 +152,7 @@ func TestMapCanBeCancelled(t *testing.T) {
 			cancel()
 		}
 	}})
-	if !errors.Is(err, context.Canceled) {
+	if !errors.Is(err, context.Canceled) || m != nil {
 		t.Fatalf("map %v, error %v", m, err)
 	}
 }
