@@ -105,7 +105,7 @@ func (p *Program) Pairs(pairs []Pair) ([]Answer, error) {
 		numbers(&in, pairs[i].B.Place[:])
 		in.WriteByte('\n')
 	}
-	lines, err := p.run("pairs", &in)
+	lines, err := p.run(&in, "pairs")
 	if err != nil {
 		return nil, err
 	}
@@ -129,6 +129,8 @@ type Scene struct {
 	Parts []Part
 	Skip  [][2]int // pairs that are not looked at
 	Poses [][][12]float64
+	// Tolerance is FCL's distance_tolerance; 1e-9 when 0. FCL's own default is 1e-6.
+	Tolerance float64
 }
 
 // SceneAnswer is the nearest pair at one pose; I < J are indices into Parts.
@@ -158,7 +160,11 @@ func (p *Program) Scene(s Scene) (answers []SceneAnswer, seconds float64, err er
 		}
 		in.WriteByte('\n')
 	}
-	lines, err := p.run("scene", &in)
+	mode := []string{"scene"}
+	if s.Tolerance != 0 {
+		mode = append(mode, strconv.FormatFloat(s.Tolerance, 'g', -1, 64))
+	}
+	lines, err := p.run(&in, mode...)
 	if err != nil {
 		return nil, 0, err
 	}
@@ -180,12 +186,12 @@ func (p *Program) Scene(s Scene) (answers []SceneAnswer, seconds float64, err er
 	return answers, seconds, nil
 }
 
-func (p *Program) run(mode string, in *bytes.Buffer) ([]string, error) {
-	cmd := exec.Command(p.path, mode)
+func (p *Program) run(in *bytes.Buffer, mode ...string) ([]string, error) {
+	cmd := exec.Command(p.path, mode...)
 	var out, diag bytes.Buffer
 	cmd.Stdin, cmd.Stdout, cmd.Stderr = in, &out, &diag
 	if err := cmd.Run(); err != nil {
-		return nil, fmt.Errorf("fcl %s: %w: %s", mode, err, diag.Bytes())
+		return nil, fmt.Errorf("fcl %s: %w: %s", mode[0], err, diag.Bytes())
 	}
 	var lines []string
 	for scan := bufio.NewScanner(&out); scan.Scan(); {

@@ -6,10 +6,10 @@
 //   box X Y Z | cylinder DIAMETER LENGTH | cone DIAMETER_AT_-Z DIAMETER_AT_+Z LENGTH | capsule DIAMETER LENGTH | sphere DIAMETER
 // each centred on its own origin with its axis along z; a capsule's length is between the centres.
 //
-// fcl pairs: each line of standard input is "SHAPE PLACE SHAPE PLACE"; each line of standard output is
+// fcl pairs [TOLERANCE]: each line of standard input is "SHAPE PLACE SHAPE PLACE"; each line of standard output is
 //   DISTANCE AX AY AZ BX BY BZ     -1 0 0 0 0 0 0 for an overlap, nan ... when FCL gives up
 //
-// fcl scene: standard input holds, a line each, in this order
+// fcl scene [TOLERANCE]: standard input holds, a line each, in this order
 //   part GROUP SHAPE [PLACE]       parts are numbered from 0; group 0 does not move and has its PLACE here
 //   skip I J                       a pair that is not looked at
 //   pose PLACE PLACE ...           one PLACE for each part that is not in group 0, in the order of the parts
@@ -18,7 +18,7 @@
 // with I < J (I J -1 -1 when there is no pair); a last line "seconds S poses N" gives the time for moving, updating and querying.
 // There is one DynamicAABBTreeCollisionManager a group.
 //
-// Distances are by FCL's libccd solver with distance_tolerance 1e-9 (it compares squared distances). FCL has no frustum: a
+// Distances are by FCL's libccd solver, its default, with distance_tolerance 1e-9 or TOLERANCE (FCL's own default is 1e-6). FCL has no frustum: a
 // cone with one diameter 0 is fcl::Cone, and a true frustum goes to the same solver by a support function of its own.
 
 #include <fcl/fcl.h>
@@ -27,6 +27,7 @@
 #include <chrono>
 #include <cmath>
 #include <cstdio>
+#include <cstdlib>
 #include <iostream>
 #include <memory>
 #include <set>
@@ -39,7 +40,7 @@ using Vec = fcl::Vector3d;
 using Transform = fcl::Transform3d;
 namespace gjk = fcl::detail;
 
-static const double tolerance = 1e-9;
+static double tolerance = 1e-9;
 static const unsigned max_iterations = 1000;
 
 struct Shape {
@@ -293,9 +294,12 @@ static int scene() {
 }
 
 int main(int argc, char** argv) {
-  std::string mode = argc == 2 ? argv[1] : "";
-  if (mode == "pairs") return pairs();
-  if (mode == "scene") return scene();
-  std::fprintf(stderr, "usage: fcl pairs|scene\n");
+  std::string mode = argc >= 2 ? argv[1] : "";
+  if (argc == 3) tolerance = std::atof(argv[2]);
+  if (argc <= 3 && tolerance > 0) {
+    if (mode == "pairs") return pairs();
+    if (mode == "scene") return scene();
+  }
+  std::fprintf(stderr, "usage: fcl pairs|scene [TOLERANCE]\n");
   return 2;
 }
