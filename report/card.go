@@ -214,8 +214,11 @@ func (k *Card) table(c canvas, b box) {
 
 // flipShort is flipWords for a column that stands beside stop and start.
 func flipShort(r *RowDoc) string {
+	if r.IdleMin > 0 && len(r.FlipH) == 0 && r.CrossH != nil {
+		return "idle, flip at " + signed(minutesUp(*r.CrossH))
+	}
 	if r.IdleMin > 0 && len(r.FlipH) == 0 {
-		return "IDLE " + duration(int(math.Ceil(r.IdleMin)))
+		return "idle " + duration(int(math.Ceil(r.IdleMin))) + " *"
 	}
 	return flipWords(r)
 }
@@ -234,6 +237,9 @@ func (k *Card) side(c canvas, b box) {
 	t := writing{c: c, at: box{b.x, y, b.w, b.y + b.h - y}, y: y}
 	t.words("Flip", 3.2, true)
 	t.words("Begin a flip only inside the window of the table. Where it says idle: stop at the west side's time, and start again on the east side at its time, not before.", 2.6, false)
+	if unprovenWay(k.Limits.ByDeclination) {
+		t.words(starNote, 2.6, false)
+	}
 	if e := k.rig().Mount.Rules.EarliestFlipMin; e != nil {
 		t.words("The mount's own earliest flip: "+signed(int(math.Floor(*e)))+" from the meridian.", 2.6, false)
 	}

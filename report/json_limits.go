@@ -35,6 +35,7 @@ type RowDoc struct {
 	ResumeReason room.Reason `json:"resume_reason" jsonschema:"enum=room,enum=travel,enum=horizon,enum=never_ends,enum=never_usable"`
 	FlipH        []Span      `json:"flip_h" jsonschema_description:"start hour angles from which the flip is proven"`
 	IdleMin      float64     `json:"idle_min" jsonschema_description:"minutes between stop and resume when no flip window exists"`
+	CrossH       *float64    `json:"cross_h" jsonschema:"nullable" jsonschema_description:"without a flip window: the earliest hour angle at which the slew to side east, from where the run on side west stopped with tracking off, is proven; null with a flip window, and when none was found within two hours"`
 }
 
 // TwoNumberDoc is one RA axis limit a side.
@@ -127,6 +128,10 @@ func rowDoc(r *room.Row) RowDoc {
 	if hasAngle(r.Resume.Reason) {
 		h := hoursUp(r.Resume.HourAngle)
 		d.ResumeH = &h
+	}
+	if r.CrossProven {
+		h := hoursUp(r.Cross)
+		d.CrossH = &h
 	}
 	return d
 }

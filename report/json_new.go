@@ -1,6 +1,12 @@
 package report
 
-import "legroom/rig"
+import (
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"legroom/rig"
+)
 
 // WroteDoc is the document of a command that writes files: their paths, in the order of writing or of name.
 type WroteDoc struct {
@@ -56,4 +62,23 @@ func Lengths(o rig.NewOptions) (LengthsDoc, error) {
 		d.Lengths = append(d.Lengths, LengthDoc{Name: q.Name, Usual: usual, Unit: q.Unit, Ask: q.Ask})
 	}
 	return d, nil
+}
+
+// WriteTemplates writes the templates as text of at most 100 columns.
+func WriteTemplates(w io.Writer, d TemplatesDoc) error {
+	p := &page{}
+	for _, t := range d.Templates {
+		p.line("%s  %s  %s", pad(t.Kind, 9), pad(t.Name, 18), t.Title)
+	}
+	return p.writeTo(w)
+}
+
+// WriteLengths writes the lengths that a new rig asks for as text of at most 100 columns.
+func WriteLengths(w io.Writer, d LengthsDoc) error {
+	p := &page{}
+	for _, q := range d.Lengths {
+		first := pad(q.Name, 15) + "  " + padLeft(q.Usual+" "+q.Unit, 8) + "  "
+		p.para(first, strings.Repeat(" ", utf8.RuneCountInString(first)), q.Ask)
+	}
+	return p.writeTo(w)
 }

@@ -154,6 +154,7 @@ func madeUpLimits(rowDeg float64) *room.Limits {
 		case k == 8 || k == 9:
 			r.Stop.HourAngle, r.Resume.HourAngle, r.Flip = min(-11.2), min(7.3), nil
 			r.Idle = min(18.5)
+			r.Cross, r.CrossProven = r.Resume.HourAngle+min(2), true
 		case k == 10:
 			r.Stop.HourAngle, r.Stop.Reason = math.Pi/2, room.ByTravel
 		case k >= 13:

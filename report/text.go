@@ -137,11 +137,26 @@ func flipWords(r *RowDoc) string {
 		return "flip proven for less than a minute"
 	case r.StopReason == room.ByHorizon || r.StopReason == room.NeverEnds:
 		return "no flip needed"
+	case r.CrossH != nil:
+		return fmt.Sprintf("stop at %s, flip at %s", signed(minutesDown(*r.StopH)), signed(minutesUp(*r.CrossH)))
 	case r.IdleMin > 0:
-		return fmt.Sprintf("stop at %s, flip at %s", signed(minutesDown(*r.StopH)), signed(minutesUp(*r.ResumeH)))
+		return fmt.Sprintf("stop at %s, start at %s *", signed(minutesDown(*r.StopH)), signed(minutesUp(*r.ResumeH)))
 	}
-	return "no flip proven"
+	return "no flip proven *"
 }
+
+// unprovenWay tells whether some row has two sides and no proven slew between them.
+func unprovenWay(rows []RowDoc) bool {
+	for i := range rows {
+		if strings.HasSuffix(flipWords(&rows[i]), "*") {
+			return true
+		}
+	}
+	return false
+}
+
+// starNote explains the mark.
+const starNote = "* the slew to the second side is not proven: go by waypoints (legroom slew --route), or by hand and eye."
 
 // span writes a stretch of signed minutes; both ends in the same unit share it.
 func span(from, to int) string {

@@ -38,6 +38,10 @@ func WriteLimits(w io.Writer, r *rig.Rig, d LimitsDoc) error {
 	p.line("")
 	p.table(d.ByDeclination)
 	p.line("")
+	if unprovenWay(d.ByDeclination) {
+		p.para("  ", "    ", starNote)
+		p.line("")
+	}
 	p.line("  Room above the horizon: side west %s %%, side east %s %%, either %s %%.", pct(d.RoomPercent.West), pct(d.RoomPercent.East), pct(d.RoomPercent.Either))
 	p.line("")
 	p.para("", "", cautions)
@@ -77,7 +81,7 @@ func WriteTwoNumber(w io.Writer, d LimitsDoc) error {
 // by spaces; a cell is empty where its reason says that there is no such hour angle.
 func WriteLimitsCSV(w io.Writer, d LimitsDoc) error {
 	c := csv.NewWriter(w)
-	c.Write([]string{"dec_from_deg", "dec_to_deg", "west_free_h", "east_free_h", "stop_h", "stop_reason", "resume_h", "resume_reason", "flip_h", "idle_min"})
+	c.Write([]string{"dec_from_deg", "dec_to_deg", "west_free_h", "east_free_h", "stop_h", "stop_reason", "resume_h", "resume_reason", "flip_h", "idle_min", "cross_h"})
 	num := func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 	or := func(x *float64) string {
 		if x == nil {
@@ -94,7 +98,7 @@ func WriteLimitsCSV(w io.Writer, d LimitsDoc) error {
 	}
 	for _, r := range d.ByDeclination {
 		c.Write([]string{num(r.DecFromDeg), num(r.DecToDeg), spans(r.WestFreeH), spans(r.EastFreeH), or(r.StopH), string(r.StopReason),
-			or(r.ResumeH), string(r.ResumeReason), spans(r.FlipH), num(r.IdleMin)})
+			or(r.ResumeH), string(r.ResumeReason), spans(r.FlipH), num(r.IdleMin), or(r.CrossH)})
 	}
 	c.Flush()
 	return c.Error()

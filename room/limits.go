@@ -229,12 +229,28 @@ func (m *Map) choose(r *Row, up []Interval) {
 		return
 	}
 	r.Flip = m.flipWindow(r, *west, *east)
-	r.WayProven = len(r.Flip) > 0
-	if len(r.Flip) == 0 && east.From > west.To {
-		r.Idle = east.From - west.To
-		dur := m.FlipDuration(r.DecFrom, r.DecTo)
-		r.WayProven = m.crossFree(Interval{west.To, west.To}, Interval{east.From, east.From + dur}, r.DecFrom, r.DecTo, flipBand)
+	if len(r.Flip) > 0 {
+		return
 	}
+	r.Idle = math.Max(0, east.From-west.To)
+	r.Cross, r.CrossProven = m.cross(r, *west, *east)
+}
+
+// borderSlop, radians, keeps off the border between a free cell, which is proven with its border, and the next.
+const borderSlop = 1e-9
+
+// cross looks for the earliest start of a proven slew from where the run on side west stopped, tracking off, into the run on side
+// east, in steps of a minute up to two hours after it could begin.
+func (m *Map) cross(r *Row, west, east Interval) (float64, bool) {
+	dur := m.FlipDuration(r.DecFrom, r.DecTo)
+	last := math.Min(math.Max(west.To, east.From)+turn/12, east.To-dur)
+	stop := west.To - borderSlop
+	for h := math.Max(west.To, east.From) + borderSlop; h <= last; h += flipStep {
+		if m.crossFree(Interval{stop, stop}, Interval{h, h + dur}, r.DecFrom, r.DecTo, flipBand) {
+			return h, true
+		}
+	}
+	return 0, false
 }
 
 // edge says why a run ends (or, for start, begins) at hour angle x. end is where the axis travel would cut it.
@@ -262,7 +278,7 @@ func (m *Map) flipWindow(r *Row, west, east Interval) []Interval {
 	rules := m.gauge.Model.Rig.Mount.Rules
 	dur := m.FlipDuration(r.DecFrom, r.DecTo)
 	from, to := math.Max(west.From, east.From), math.Min(west.To, east.To-dur)
-	from, to = math.Max(from, -math.Pi), math.Min(to, math.Pi)
+	from, to = math.Max(from, -math.Pi)+borderSlop, math.Min(to, math.Pi)-borderSlop
 	if rules.EarliestFlipMin != nil {
 		from = math.Max(from, *rules.EarliestFlipMin*math.Pi/720)
 	}

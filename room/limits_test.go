@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"math/rand/v2"
 	"path/filepath"
 	"testing"
 
@@ -29,6 +30,7 @@ func TestLimitsAreFree(t *testing.T) {
 						g.Model.Parts[who.a].Name, g.Model.Parts[who.b].Name, s)
 				}
 			}
+			crossings := 0
 			perRow := max(10, *poses/len(l.Rows)/4)
 			for _, row := range l.Rows {
 				for side, runs := range map[axes.Side][]Interval{axes.West: row.West, axes.East: row.East} {
@@ -40,6 +42,10 @@ func TestLimitsAreFree(t *testing.T) {
 				}
 				if len(row.Flip) > 0 {
 					checkFlips(t, m, row, rnd)
+				}
+				if row.CrossProven {
+					crossings++
+					checkCross(t, m, row, rnd)
 				}
 			}
 			// The two numbers: random poses between them above the horizon.
@@ -68,9 +74,28 @@ func TestLimitsAreFree(t *testing.T) {
 			if tried == 0 {
 				t.Error("no pose between the two numbers was tried")
 			}
+			t.Logf("%d rows cross from a stop", crossings)
 			t.Logf("two numbers %.2f° west, %.2f° east, safe %v, cost %.2f%%; room %.1f%% west %.1f%% east %.1f%% either",
 				axes.Deg(l.Two.West), axes.Deg(l.Two.East), l.Two.Safe, 100*l.Two.RoomCost, 100*l.Room.West, 100*l.Room.East, 100*l.Room.Either)
 		})
+	}
+}
+
+// checkCross drives slews from where the first run stopped to the second side, begun from Cross on, and judges every pose.
+func checkCross(t *testing.T, m *Map, row Row, rnd *rand.Rand) {
+	t.Helper()
+	g := m.gauge
+	j := newJudge(g.Model, g.MarginMM, g.Mode)
+	h := &g.Model.Head
+	for range 10 {
+		dec := row.DecFrom + rnd.Float64()*(row.DecTo-row.DecFrom)
+		a := h.Angles(axes.Pose{Side: axes.West, HourAngle: row.Stop.HourAngle, Dec: dec})
+		late := rnd.Float64() * m.FlipDuration(row.DecFrom, row.DecTo)
+		b := h.Angles(axes.Pose{Side: axes.East, HourAngle: row.Cross + late, Dec: dec})
+		if slack, who := j.worstOnPath(a, b, g.slew(), g.Model.Rig.Mount.Slew.Order, rnd); slack < -1e-3 {
+			t.Fatalf("from the stop at %.3f h to %.3f h, δ %.2f°: %s to %s %v mm below", axes.Hours(row.Stop.HourAngle), axes.Hours(row.Cross), axes.Deg(dec),
+				g.Model.Parts[who.a].Name, g.Model.Parts[who.b].Name, slack)
+		}
 	}
 }
 

@@ -44,9 +44,10 @@ type Row struct {
 	Stop, Resume   RunEnd     // of the pair of intervals that gives the most time above the horizon
 	Flip           []Interval // start hour angles from which the flip is proven
 	Idle           float64    // hour angle between stop and resume when no flip window exists, radians; 0 otherwise
-	// WayProven tells that the slew from the first side to the second is proven: in the flip window, or from where the
-	// run stopped, tracking off, to resume.
-	WayProven bool
+	// Cross is, without a flip window, the earliest hour angle at or after resume at which a slew from where the first run
+	// stopped, tracking off, is proven; it means something only with CrossProven.
+	Cross       float64
+	CrossProven bool
 }
 
 // Island is a place of contact that the two numbers do not protect from.
