@@ -82,7 +82,7 @@ type Cost struct {
 // Limits is what an owner enters and reads off.
 type Limits struct {
 	MarginMM    float64
-	ToleranceMM float64 // the largest allowance of any pair that stands at an edge
+	ToleranceMM float64 // the largest allowance that came off any pair
 	Mode        rig.ToleranceMode
 	Fingerprint string
 	Unmeasured  []string // paths of lengths that came from a template and were never measured
