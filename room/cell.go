@@ -30,6 +30,17 @@ func (r Rect) Centre() axes.Angles {
 
 func (r Rect) half() (ra, dec float64) { return (r.RATo - r.RAFrom) / 2, (r.DecTo - r.DecFrom) / 2 }
 
+// ordered returns the rectangle with its borders in order; a border that is not a number stays one.
+func (r Rect) ordered() Rect {
+	return Rect{math.Min(r.RAFrom, r.RATo), math.Max(r.RAFrom, r.RATo), math.Min(r.DecFrom, r.DecTo), math.Max(r.DecFrom, r.DecTo)}
+}
+
+// valid tells whether the borders are numbers, in order, and within a few turns, where rounding stays below moveSlop.
+func (r Rect) valid() bool {
+	const far = 10 * turn
+	return -far <= r.RAFrom && r.RAFrom <= r.RATo && r.RATo <= far && -far <= r.DecFrom && r.DecFrom <= r.DecTo && r.DecTo <= far
+}
+
 // hull returns the smallest rectangle that holds both.
 func (r Rect) hull(o Rect) Rect {
 	return Rect{math.Min(r.RAFrom, o.RAFrom), math.Max(r.RATo, o.RATo),

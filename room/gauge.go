@@ -42,8 +42,12 @@ type Gap struct {
 
 // Gap returns the least gap at g. Overlapping parts give the depth, negative.
 func (g *Gauge) Gap(ax axes.Angles, s *Scratch) Gap {
-	g.rankPairs(ax, s)
 	var out Gap
+	if math.IsNaN(ax.RA-ax.RA) || math.IsNaN(ax.Dec-ax.Dec) { // not a number, or endless: nothing is proven there
+		out.Nearest.Gap, out.Nearest.Lower, out.Nearest.Upper, out.Lower = math.Inf(-1), math.Inf(-1), math.Inf(1), math.Inf(-1)
+		return out
+	}
+	g.rankPairs(ax, s)
 	out.Nearest.Gap, out.Lower = math.Inf(1), math.Inf(1)
 	out.Nearest.Lower, out.Nearest.Upper = math.Inf(1), math.Inf(1)
 	for {

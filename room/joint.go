@@ -63,7 +63,8 @@ func (v *prover) joint(fixed, moving int) Joint {
 		reach = part.FromPolarAxis
 	}
 	t := g.Model.Travel
-	whole := Rect{math.Max(t.RAFrom, -math.Pi), math.Min(t.RATo, math.Pi), math.Max(t.DecFrom, -math.Pi), math.Min(t.DecTo, math.Pi)}
+	// All of the travel, but no turn twice.
+	whole := Rect{t.RAFrom, math.Min(t.RATo, t.RAFrom+turn), t.DecFrom, math.Min(t.DecTo, t.DecFrom+turn)}
 	if !byRA {
 		whole.RAFrom, whole.RATo = 0, 0
 	}

@@ -230,6 +230,9 @@ func (m *Map) CellDeg() float64 { return 360 / float64(m.n) / float64(int(1)<<m.
 // State returns what is proven of the cell that holds g.
 func (m *Map) State(g axes.Angles) State {
 	ra, dec := axes.Wrap(g.RA), axes.Wrap(g.Dec)
+	if math.IsNaN(ra) || math.IsNaN(dec) {
+		return Edge
+	}
 	return worse(worse(m.ra.state(ra), m.dec.state(dec)), m.tree(ra, dec))
 }
 
@@ -301,20 +304,21 @@ func mod(a, n int) int { return ((a % n) + n) % n }
 
 // FreeRect tells whether every pose of r is proven free.
 func (m *Map) FreeRect(r Rect) bool {
-	return m.ra.free(r.RAFrom, r.RATo) && m.dec.free(r.DecFrom, r.DecTo) &&
+	return r.valid() && m.ra.free(r.RAFrom, r.RATo) && m.dec.free(r.DecFrom, r.DecTo) &&
 		m.visit(r, nil, func(_ Rect, s State) bool { return s == Free })
 }
 
 // NotFree returns the RA axis angles in [from, to] at which some pose with a declination axis angle in [decFrom, decTo] is not
 // proven free, as sorted, separate intervals.
 func (m *Map) NotFree(from, to, decFrom, decTo float64) []Interval {
-	if !m.dec.free(decFrom, decTo) {
-		return []Interval{{from, to}}
+	r := Rect{from, to, decFrom, decTo}.ordered()
+	if !r.valid() || !m.dec.free(r.DecFrom, r.DecTo) {
+		return []Interval{{r.RAFrom, r.RATo}}
 	}
-	bad := m.ra.notFree(from, to)
-	m.visit(Rect{from, to, decFrom, decTo}, nil, func(c Rect, s State) bool {
+	bad := m.ra.notFree(r.RAFrom, r.RATo)
+	m.visit(r, nil, func(c Rect, s State) bool {
 		if s != Free {
-			bad = append(bad, Interval{math.Max(c.RAFrom, from), math.Min(c.RATo, to)})
+			bad = append(bad, Interval{math.Max(c.RAFrom, r.RAFrom), math.Min(c.RATo, r.RATo)})
 		}
 		return true
 	})

@@ -114,6 +114,12 @@ func (m *Map) slewFree(start, end Rect, o rig.Order, bad *Rect) bool {
 	s := m.gauge.slew()
 	over := overshot(start, end, s.overshoot)
 	free := func(r Rect, skip func(Rect) bool) bool {
+		if !r.valid() {
+			if bad != nil {
+				*bad = r
+			}
+			return false
+		}
 		if !m.ra.free(r.RAFrom, r.RATo) || !m.dec.free(r.DecFrom, r.DecTo) {
 			if bad != nil {
 				*bad = m.lineObstruction(r)
@@ -154,20 +160,22 @@ func (m *Map) lineObstruction(r Rect) Rect {
 	return r
 }
 
-// overshot grows end in the direction of motion.
+// overshot grows end in every direction in which a slew from somewhere in start to somewhere in end may move.
 func overshot(start, end Rect, by float64) Rect {
-	a, b := start.Centre(), end.Centre()
-	if b.RA >= a.RA {
-		end.RATo += by
-	} else {
-		end.RAFrom -= by
+	over := end
+	if end.RATo >= start.RAFrom {
+		over.RATo += by
 	}
-	if b.Dec >= a.Dec {
-		end.DecTo += by
-	} else {
-		end.DecFrom -= by
+	if end.RAFrom < start.RATo {
+		over.RAFrom -= by
 	}
-	return end
+	if end.DecTo >= start.DecFrom {
+		over.DecTo += by
+	}
+	if end.DecFrom < start.DecTo {
+		over.DecFrom -= by
+	}
+	return over
 }
 
 // fan is what a slew of both axes at once may sweep: every path along which both axes move at a constant ratio of rates within
@@ -201,6 +209,9 @@ func newFan(start, end Rect, s slewing) *fan {
 
 // misses tells that no path of the fan meets the cell; it errs to false.
 func (f *fan) misses(c Rect) bool {
+	if f.x < f.wRA || f.y < f.wDec {
+		return false // it may move either way
+	}
 	x0, x1 := f.sRA*(c.RAFrom-f.o.RA), f.sRA*(c.RATo-f.o.RA)
 	if x0 > x1 {
 		x0, x1 = x1, x0

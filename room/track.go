@@ -27,9 +27,12 @@ type Contact struct {
 // angles in [decFrom, decTo] at once, and returns where it first meets a pose that is not proven free: never later than the
 // truth, and, for a single declination, within 0.001° of it unless the gap grazes the margin.
 func (g *Gauge) FirstContact(from, to, decFrom, decTo float64) Contact {
-	t := newTracker(g, decFrom, decTo)
+	r := Rect{from, to, decFrom, decTo}.ordered()
+	if !r.valid() {
+		return Contact{RA: from, Found: true}
+	}
+	t := newTracker(g, r.DecFrom, r.DecTo)
 	t.back = to < from
-	r := Rect{math.Min(from, to), math.Max(from, to), decFrom, decTo}
 	x, found := t.first(r, g.every())
 	if !found {
 		return Contact{}
@@ -126,7 +129,11 @@ func (t *tracker) first(r Rect, alive []live) (float64, bool) {
 // NotFree returns the RA axis angles in [from, to] at which some pose with a declination axis angle in [decFrom, decTo] is not
 // proven free, to the fineness of a track, straight from the gaps.
 func (g *Gauge) NotFree(from, to, decFrom, decTo float64) []Interval {
-	t := newTracker(g, decFrom, decTo)
+	whole := Rect{from, to, decFrom, decTo}.ordered()
+	if !whole.valid() {
+		return []Interval{{whole.RAFrom, whole.RATo}}
+	}
+	t := newTracker(g, whole.DecFrom, whole.DecTo)
 	var bad []Interval
 	var walk func(r Rect, alive []live)
 	walk = func(r Rect, alive []live) {
@@ -153,6 +160,6 @@ func (g *Gauge) NotFree(from, to, decFrom, decTo float64) []Interval {
 		}
 		t.list = t.list[:base]
 	}
-	walk(Rect{from, to, decFrom, decTo}, g.every())
+	walk(whole, g.every())
 	return union(bad)
 }
