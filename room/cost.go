@@ -3,6 +3,8 @@ package room
 import (
 	"cmp"
 	"slices"
+
+	"legroom/axes"
 )
 
 // Costs ranks the quantities by what their tolerances take off the pairs that stand in the way anywhere, largest first.
@@ -14,13 +16,22 @@ func (m *Map) Costs() []Cost {
 	for i, p := range g.pairs {
 		byPair[[2]int{p.fixed, p.moving}] = i
 	}
+	meet := func(g *Gauge, at axes.Angles) { met[byPair[g.Gap(at, s).LowerPair]] = true }
 	m.Leaves(func(c Rect, st State) {
 		if st == Edge {
-			if pair := g.Gap(c.Centre(), s).LowerPair; !met[byPair[pair]] {
-				met[byPair[pair]] = true
-			}
+			meet(g, c.Centre())
 		}
 	})
+	// An axis' own edges count for the pairs that it alone moves.
+	byOne := *g
+	byOne.pairs = slices.DeleteFunc(slices.Clone(g.pairs), func(p pair) bool { return p.byDec })
+	for _, i := range m.ra.edges() {
+		meet(&byOne, axes.Angles{RA: (i.From + i.To) / 2})
+	}
+	byOne.pairs = slices.DeleteFunc(slices.Clone(g.pairs), func(p pair) bool { return p.byRA })
+	for _, i := range m.dec.edges() {
+		meet(&byOne, axes.Angles{Dec: (i.From + i.To) / 2})
+	}
 	largest := map[int]Cost{}
 	for i := range met {
 		p := &g.pairs[i]

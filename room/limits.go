@@ -2,6 +2,7 @@ package room
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"runtime"
 	"slices"
@@ -26,6 +27,12 @@ func (m *Map) Limits(ctx context.Context, o LimitOptions) (*Limits, error) {
 	}
 	if o.DecFromDeg == 0 && o.DecToDeg == 0 {
 		o.DecFromDeg, o.DecToDeg = -90, 90
+	}
+	if !(o.RowDeg >= 0.1 && o.RowDeg <= 180) {
+		return nil, fmt.Errorf("bands of %v°: give 0.1 to 180", o.RowDeg)
+	}
+	if !(math.Abs(o.DecFromDeg) <= 90 && math.Abs(o.DecToDeg) <= 90) {
+		return nil, fmt.Errorf("declinations %v° to %v°: give -90 to 90", o.DecFromDeg, o.DecToDeg)
 	}
 	g := m.gauge
 	l := &Limits{
@@ -155,7 +162,7 @@ func (m *Map) freeHoursTilted(side axes.Side, from, to float64) []Interval {
 			box := m.axisRect(side, h0, h1, d0, d1)
 			lo, hi, ok := reach(box, t)
 			box.DecFrom, box.DecTo = lo, hi
-			if !ok || box.RAFrom < t.RAFrom-step || box.RATo > t.RATo+step || !m.FreeRect(box) {
+			if !ok || box.RAFrom < t.RAFrom-joinSlop || box.RATo > t.RATo+joinSlop || !m.FreeRect(box) {
 				bad = append(bad, Interval{h0, h1})
 				break
 			}
@@ -219,11 +226,12 @@ func (m *Map) choose(r *Row, up []Interval) {
 	}
 	r.Stop, r.Resume = RunEnd{Reason: NeverUsable}, RunEnd{Reason: NeverUsable}
 	t := m.gauge.Model.Travel
+	mid := (r.DecFrom + r.DecTo) / 2
 	if west != nil {
-		r.Stop = m.edge(west.To, t.RATo-quarter, up, false)
+		r.Stop = m.edge(axes.Pose{Side: axes.West, HourAngle: west.To, Dec: mid}, t.RATo, up, false)
 	}
 	if east != nil {
-		r.Resume = m.edge(east.From, t.RAFrom+quarter, up, true)
+		r.Resume = m.edge(axes.Pose{Side: axes.East, HourAngle: east.From, Dec: mid}, t.RAFrom, up, true)
 	}
 	if west == nil || east == nil {
 		return
@@ -253,10 +261,15 @@ func (m *Map) cross(r *Row, west, east Interval) (float64, bool) {
 	return 0, false
 }
 
-// edge says why a run ends (or, for start, begins) at hour angle x. end is where the axis travel would cut it.
-func (m *Map) edge(x, end float64, up []Interval, start bool) RunEnd {
-	reason := ByRoom
-	if math.Abs(x-end) < 1e-9 {
+// edge says why a run ends (or, for start, begins) at p. end is the RA axis angle where the travel would cut it.
+func (m *Map) edge(p axes.Pose, end float64, up []Interval, start bool) RunEnd {
+	h := &m.gauge.Model.Head
+	near := 1e-9
+	if !h.Aligned {
+		near = 2 * math.Pi / 180 // the boxes of sky leave so much before the end of the travel
+	}
+	x, reason := p.HourAngle, ByRoom
+	if math.Abs(h.Angles(p).RA-end) < near {
 		reason = ByTravel
 	}
 	always := length(up) >= turn-1e-9
@@ -324,17 +337,21 @@ const (
 
 // FlipDuration is the longest that a flip takes at declinations in [from, to], in radians of hour angle.
 func (m *Map) FlipDuration(from, to float64) float64 {
-	s := m.gauge.slew()
 	h := &m.gauge.Model.Head
-	p := 0.0
-	for _, d := range []float64{from, to} {
-		p = math.Max(p, math.Abs(h.Angles(axes.Pose{Dec: d}).Dec))
+	s := axes.Hemisphere(h.Latitude)
+	off := h.Misalignment()
+	// The polar distances, seen from the head's own axis.
+	least := math.Max(0, quarter-math.Max(s*from, s*to)-off)
+	most := math.Min(math.Pi, quarter-math.Min(s*from, s*to)+off)
+	ra := math.Pi
+	if off > 0 && (least == 0 || most == math.Pi) {
+		ra = turn // between the pole and the head's own the hour angle may run backwards
 	}
-	swing := 2 * p
+	swing := 2 * most
 	if m.gauge.Model.Rig.Mount.Travel.Flip != rig.ThroughPole {
-		swing = math.Max(swing, turn-2*math.Min(p, math.Abs(h.Angles(axes.Pose{Dec: from}).Dec)))
+		swing = math.Max(swing, turn-2*least)
 	}
-	return s.longest(math.Pi, swing, m.gauge.Model.Rig.Mount.Slew.Order) * sidereal
+	return m.gauge.slew().longest(ra, swing, m.gauge.Model.Rig.Mount.Slew.Order) * sidereal
 }
 
 // sidereal is how far the sky turns in a second, radians (86164.0905 s a turn).
@@ -354,6 +371,12 @@ func (m *Map) crossFree(west, east Interval, decFrom, decTo, thin float64) bool 
 	way := m.gauge.Model.Rig.Mount.Travel.Flip
 	far := end
 	far.DecFrom, far.DecTo = end.DecFrom+turn, end.DecTo+turn
+	t := m.gauge.Model.Travel
+	_, _, near := reach(start.hull(end), t)
+	_, _, away := reach(start.hull(far), t)
+	if way == rig.ThroughPole && !near || way == rig.AwayFromPole && !away || !near && !away {
+		return false // the mount would have to go another way than the one that is proven
+	}
 	if (way == rig.AwayFromPole || m.proven(start, end)) && (way == rig.ThroughPole || m.proven(start, far)) {
 		return true
 	}

@@ -83,6 +83,19 @@ func (l *line) free(from, to float64) bool {
 	return len(l.notFree(from, to)) == 0
 }
 
+// edges lists the undecided stretches.
+func (l *line) edges() []Interval {
+	var out []Interval
+	start := -math.Pi
+	for i, t := range l.states {
+		if t == Edge {
+			out = append(out, Interval{start, l.ends[i]})
+		}
+		start = l.ends[i]
+	}
+	return out
+}
+
 // share is the share of the axis in state s.
 func (l *line) share(s State) float64 {
 	sum, start := 0.0, -math.Pi

@@ -41,13 +41,21 @@ type node struct {
 	state State
 }
 
-// NewMap proves the torus down to the smallest cell. It stops early with ctx's error when ctx ends.
-func NewMap(ctx context.Context, g *Gauge, o MapOptions) (*Map, error) {
+// check fills in the cell's size and says when it is not possible.
+func (o *MapOptions) check() error {
 	if o.CellDeg == 0 {
 		o.CellDeg = 0.25
 	}
 	if !(o.CellDeg >= 0.01 && o.CellDeg <= 30) {
-		return nil, fmt.Errorf("cell of %v°: give 0.01 to 30", o.CellDeg)
+		return fmt.Errorf("cell of %v°: give 0.01 to 30", o.CellDeg)
+	}
+	return nil
+}
+
+// NewMap proves the torus down to the smallest cell. It stops early with ctx's error when ctx ends.
+func NewMap(ctx context.Context, g *Gauge, o MapOptions) (*Map, error) {
+	if err := o.check(); err != nil {
+		return nil, err
 	}
 	m := &Map{gauge: g}
 	m.n, m.depth = layout(o.CellDeg)
@@ -77,6 +85,9 @@ func layout(cell float64) (n, depth int) {
 
 // Refine returns a finer map that keeps what m has proven and looks again only at its edge cells.
 func (m *Map) Refine(ctx context.Context, o MapOptions) (*Map, error) {
+	if err := o.check(); err != nil {
+		return nil, err
+	}
 	size := 360 / float64(m.n)
 	depth := m.depth
 	for size/float64(int(1)<<depth) > o.CellDeg*(1+1e-12) && depth < 24 {

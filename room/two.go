@@ -13,7 +13,7 @@ import (
 // the pair at islands as well.
 func (m *Map) twoNumber(s *sky, sky []slice, decFrom, decTo float64) TwoNumber {
 	t := m.gauge.Model.Travel
-	cells := m.contacts(s, decFrom, decTo)
+	cells := m.contacts(s, Interval{-math.Pi, math.Pi}, decFrom, decTo)
 	var bad []Interval
 	for _, c := range cells {
 		bad = append(bad, Interval{c.RAFrom, c.RATo})
@@ -57,8 +57,8 @@ func cost(sky []slice, west, east float64) float64 {
 }
 
 // contacts lists the cells that are not free and hold a pose above the horizon with a declination in [decFrom, decTo], both
-// signs of β, within one turn of the RA axis about counterweight-down.
-func (m *Map) contacts(s *sky, decFrom, decTo float64) []Rect {
+// signs of β, with RA axis angles in ra, unwrapped.
+func (m *Map) contacts(s *sky, ra Interval, decFrom, decTo float64) []Rect {
 	h := &m.gauge.Model.Head
 	off := h.Misalignment() + 1e-9
 	var out []Rect
@@ -68,16 +68,19 @@ func (m *Map) contacts(s *sky, decFrom, decTo float64) []Rect {
 		hs := axes.Hemisphere(h.Latitude)
 		p0, p1 := quarter-hs*decFrom, quarter-hs*decTo
 		a.Dec, b.Dec = math.Max(0, math.Min(p0, p1)-off), math.Min(math.Pi, math.Max(p0, p1)+off)
-		used := Rect{-math.Pi, math.Pi, a.Dec, b.Dec}
+		used := Rect{ra.From, ra.To, a.Dec, b.Dec}
 		if side == axes.East {
 			used.DecFrom, used.DecTo = -b.Dec, -a.Dec
+		}
+		if !used.valid() { // no declinations to answer for
+			return []Rect{{ra.From, ra.To, -math.Pi, math.Pi}}
 		}
 		patch := func(c Rect) over {
 			hRA, hDec := c.half()
 			return s.patch(h.Pointing(c.Centre()), hRA+hDec)
 		}
 		add := func(c Rect) {
-			c.RAFrom, c.RATo = math.Max(c.RAFrom, -math.Pi), math.Min(c.RATo, math.Pi)
+			c.RAFrom, c.RATo = math.Max(c.RAFrom, used.RAFrom), math.Min(c.RATo, used.RATo)
 			c.DecFrom, c.DecTo = math.Max(c.DecFrom, used.DecFrom), math.Min(c.DecTo, used.DecTo)
 			if c.RAFrom < c.RATo && c.DecFrom < c.DecTo {
 				m.cut(c, patch, &out)
@@ -167,14 +170,20 @@ type Mine struct {
 	Best       TwoNumber
 }
 
-// Mine answers for the owner's own pair, for the declinations of o.
+// Mine answers for the owner's own pair, for the declinations of o. A limit that is no number or more than a turn away is not safe.
 func (m *Map) Mine(west, east float64, o LimitOptions) Mine {
 	if o.DecFromDeg == 0 && o.DecToDeg == 0 {
 		o.DecFromDeg, o.DecToDeg = -90, 90
 	}
 	s := newSky(m.gauge.Model)
 	sky := m.slices(s)
-	cells := m.contacts(s, axes.Rad(o.DecFromDeg), axes.Rad(o.DecToDeg))
+	decFrom, decTo := axes.Rad(o.DecFromDeg), axes.Rad(o.DecToDeg)
+	best := m.twoNumber(s, sky, decFrom, decTo)
+	if !(math.Abs(west) <= turn && math.Abs(east) <= turn) {
+		return Mine{West: west, East: east, RoomCost: 1, Best: best}
+	}
+	// They may reach past half a turn, where the same poses come again.
+	cells := m.contacts(s, Interval{-math.Max(math.Pi, east), math.Max(math.Pi, west)}, decFrom, decTo)
 	var bad []Interval
 	inside := cells[:0:0]
 	for _, c := range cells {
@@ -183,9 +192,8 @@ func (m *Map) Mine(west, east float64, o LimitOptions) Mine {
 			bad = append(bad, Interval{c.RAFrom, c.RATo})
 		}
 	}
-	r := Mine{West: west, East: east, RoomCost: cost(sky, west, east)}
+	r := Mine{West: west, East: east, RoomCost: cost(sky, west, east), Best: best}
 	r.Contacts = m.islands(inside, union(bad), west, east)
 	r.Safe = len(r.Contacts) == 0
-	r.Best = m.twoNumber(s, sky, axes.Rad(o.DecFromDeg), axes.Rad(o.DecToDeg))
 	return r
 }
