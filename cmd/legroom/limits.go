@@ -21,9 +21,10 @@ func newLimits() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "limits RIG",
 		Short: "The tracking limits for both sides: two numbers to enter, and the table by declination",
-		Long: `Proves the whole sky of a rig and says how far it may track on each side: the two RA axis angles that most mounts
-accept, what they cost and what they leave unprotected, and the stop, resume and flip window for each band of declination. With --mine it
-says whether the numbers that you have already are safe; exit code 1 when they are not.`,
+		Long: `Proves the whole sky of a rig and says how far it may track on each side: the two RA axis angles
+that most mounts accept, what they cost and what they leave unprotected, and the stop, resume and
+flip window for each band of declination. With --mine it says whether the numbers that you have
+already are safe; exit code 1 when they are not.`,
 		Example: `  legroom limits examples/terrace-long-refractor.yaml
   legroom limits examples/terrace-long-refractor.yaml --mine west=95,east=92
   legroom limits examples/terrace-long-refractor.yaml --declinations -10..60 --format json`,

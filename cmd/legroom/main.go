@@ -52,9 +52,9 @@ func newRoot() *cobra.Command {
 	root := &cobra.Command{
 		Use:   "legroom",
 		Short: "Keep a telescope rig from hitting itself",
-		Long: `Legroom models a telescope rig, computes how much room is left between what moves and what does not, for every
-pointing, and says which limits to enter. It is a planning aid, not a safety function: keep the mount's own limits
-set, and a hand on the power switch for every first run.`,
+		Long: `Legroom models a telescope rig, computes how much room is left between what moves and what does not,
+for every pointing, and says which limits to enter. It is a planning aid, not a safety function:
+keep the mount's own limits set, and a hand on the power switch for every first run.`,
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return nil

@@ -19,8 +19,9 @@ func newMap() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "map RIG --output FILE.svg|FILE.png",
 		Short: "A picture of the sky with the room in it: hour angle by declination, or the dome",
-		Long: `Draws the gap at every pointing, per side, with what is not free hatched, the margin's contour, the horizon and the two-number
-limit. Without --output the map is written as text or JSON: the certified cells and a grid of gaps.`,
+		Long: `Draws the gap at every pointing, per side, with what is not free hatched, the margin's contour, the
+horizon and the two-number limit. Without --output the map is written as text or JSON: the certified
+cells and a grid of gaps.`,
 		Example: `  legroom map examples/terrace-long-refractor.yaml --output map.svg
   legroom map examples/terrace-long-refractor.yaml --view dome --output dome.png`,
 		Args: oneRig,

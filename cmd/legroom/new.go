@@ -23,9 +23,9 @@ func newNew() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "new --output FILE.yaml",
 		Short: "Start a rig from templates, with at most twelve lengths of your own",
-		Long: `Writes a commented rig file from generic templates: a support, a mount and a tube. Lengths that you give count as measured; the
-others stay marked as unmeasured, with wide tolerances, until you measure them. With --ask it asks for them one by one; a plain return keeps the
-template's.`,
+		Long: `Writes a commented rig file from generic templates: a support, a mount and a tube. Lengths that you
+give count as measured; the others stay marked as unmeasured, with wide tolerances, until you
+measure them. With --ask it asks for them one by one; a plain return keeps the template's.`,
 		Example: `  legroom new --output mine.yaml --latitude-deg 36.9 --longitude-deg -2.4 --time-zone Europe/Madrid --ask
   legroom new --output mine.yaml --name "Terrace" --latitude-deg 36.9 --longitude-deg -2.4 --time-zone Europe/Madrid \
     --support tripod --mount counterweighted --tube long-refractor --set height="905 ± 3" --set leg-azimuth="10 ± 2"
@@ -109,10 +109,7 @@ func listTemplates(c *cobra.Command, out format) error {
 	if out.name == "json" {
 		return report.Write(c.OutOrStdout(), doc)
 	}
-	for _, t := range doc.Templates {
-		fmt.Fprintf(c.OutOrStdout(), "%-9s  %-18s  %s\n", t.Kind, t.Name, t.Title)
-	}
-	return nil
+	return report.WriteTemplates(c.OutOrStdout(), doc)
 }
 
 func listLengths(c *cobra.Command, out format, o rig.NewOptions) error {
@@ -123,10 +120,7 @@ func listLengths(c *cobra.Command, out format, o rig.NewOptions) error {
 	if out.name == "json" {
 		return report.Write(c.OutOrStdout(), doc)
 	}
-	for _, q := range doc.Lengths {
-		fmt.Fprintf(c.OutOrStdout(), "%-16s %8s %-3s  %s\n", q.Name, q.Usual, q.Unit, q.Ask)
-	}
-	return nil
+	return report.WriteLengths(c.OutOrStdout(), doc)
 }
 
 // unplaced takes the line and column off the defects of a document that is not written yet, and names the flag that a

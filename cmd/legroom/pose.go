@@ -17,8 +17,9 @@ func newPose() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "pose RIG --hour-angle-h H --dec-deg D --side west|east",
 		Short: "The least gap and the nearest pairs at one pose",
-		Long: `Says how much room is left at one pose, between which parts, and where. Exit code 1 when the pose is not free: when
-the proven lower bound of some gap, with the tolerances taken off, is below the margin.`,
+		Long: `Says how much room is left at one pose, between which parts, and where. Exit code 1 when the pose is
+not free: when the proven lower bound of some gap, with the tolerances taken off, is below the
+margin.`,
 		Example: "  legroom pose examples/terrace-long-refractor.yaml --hour-angle-h -0.3 --dec-deg 37 --side west",
 		Args:    oneRig,
 		RunE: func(c *cobra.Command, args []string) error {

@@ -16,8 +16,8 @@ func newSchema() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "schema [NAME]",
 		Short: "The JSON Schema of the rig document, or of a command's JSON output",
-		Long: "Writes the JSON Schema of the rig document, for an editor that checks YAML while you type; with a NAME that of a command's JSON output: " +
-			strings.Join(report.SchemaNames(), ", ") + ".",
+		Long: "Writes the JSON Schema of the rig document, for an editor that checks YAML while you type; with a\nNAME that of a " +
+			"command's JSON output: " + strings.Join(report.SchemaNames(), ", ") + ".",
 		Example: "  legroom schema > rig.schema.json\n  legroom schema limits",
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) > 1 {

@@ -21,12 +21,12 @@ func newSlew() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "slew RIG --from POSE --to POSE",
 		Short: "Is a slew between two poses proven free, and which way round if not",
-		Long: `Looks at the slew between two poses in any order of the axes, both axes at once (every ratio of their rates within the
-document's spread, overshoot included), RA first and declination first, and says which are proven free. With --route it looks for
-waypoints when the slew itself is not.
+		Long: `Looks at the slew between two poses in any order of the axes, both axes at once (every ratio of
+their rates within the document's spread, overshoot included), RA first and declination first, and
+says which are proven free. With --route it looks for waypoints when the slew itself is not.
 
-A POSE is side,hour_angle_h,dec_deg, or axis:RA,DEC in degrees of axis, or park, or home.
-Exit code 1 when the slew is not proven in every order that the document leaves open.`,
+A POSE is side,hour_angle_h,dec_deg, or axis:RA,DEC in degrees of axis, or park, or home. Exit code
+1 when the slew is not proven in every order that the document leaves open.`,
 		Example: "  legroom slew examples/terrace-long-refractor.yaml --from west,-2,37 --to park --route",
 		Args:    oneRig,
 		RunE: func(c *cobra.Command, args []string) error {

@@ -1,0 +1,76 @@
+package main
+
+import (
+	"encoding/csv"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// Text fits 100 columns for every example rig and for one that nobody has measured.
+func TestTextFits(t *testing.T) {
+	t.Parallel()
+	rigs := exampleRigs(t)
+	for _, tube := range []string{"long-refractor", "newtonian"} {
+		rigs = append(rigs, newRig(t, "--tube", tube))
+	}
+	for _, rig := range rigs {
+		for _, args := range [][]string{
+			{"check", rig},
+			{"limits", rig},
+			{"limits", rig, "--mine", "west=120,east=120", "--row-deg", "2.5"},
+			{"limits", rig, "--tolerance", "none", "--margin", "0"},
+			{"map", rig, "--step-deg", "10"},
+			{"pose", rig, "--hour-angle-h", "0.5", "--dec-deg", "40", "--side", "west"},
+			{"slew", rig, "--from", "west,-2,37", "--to", "axis:10,-50"},
+			{"slew", rig, "--from", "axis:0,0", "--to", "axis:140,50"},
+		} {
+			if args[0] == "slew" && (rig == terrace || rig == karoo) {
+				args = append(args, "--route")
+			}
+			r := legroom(t, "", args...)
+			if r.code == wrongUse {
+				t.Errorf("legroom %s: %s", strings.Join(args, " "), r.errors)
+			}
+			narrow(t, strings.Join(args, " "), r.out)
+		}
+		poses := legroom(t, "west,-11.999999,-89.99999\neast,0.1234567,-7.6543219\n", "poses", rig, "--input", "-", "--format", "text")
+		narrow(t, "poses "+rig, poses.out)
+	}
+	narrow(t, "list", must(t, done, "new", "--list"))
+	narrow(t, "names", must(t, done, "new", "--names"))
+}
+
+// Tables come as comma-separated values too, a row a band or a pose.
+func TestCSV(t *testing.T) {
+	limits, err := csv.NewReader(strings.NewReader(must(t, done, "limits", karoo, "--row-deg", "10", "--format", "csv"))).ReadAll()
+	if err != nil || len(limits) < 10 || limits[0][0] != "dec_from_deg" {
+		t.Errorf("limits: %v, %v", limits, err)
+	}
+	r := legroom(t, "west,1,2\neast,-1,-30\n", "poses", karoo, "--input", "-", "--format", "csv")
+	poses, err := csv.NewReader(strings.NewReader(r.out)).ReadAll()
+	if err != nil || len(poses) != 3 || strings.Join(poses[0][:3], ",") != "side,hour_angle_h,dec_deg" || poses[2][2] != "-30" {
+		t.Errorf("poses: %v, %v", poses, err)
+	}
+}
+
+// The help of every command stands in its own words: what it does, and an example that names a rig that is there.
+func TestHelp(t *testing.T) {
+	for _, c := range newRoot().Commands() {
+		if c.Name() == "help" || c.Name() == "completion" {
+			continue
+		}
+		help := must(t, done, c.Name(), "--help")
+		if !strings.Contains(help, "Examples:") || c.Flags().Lookup("format") == nil {
+			t.Errorf("%s: no example, or no --format", c.Name())
+		}
+		for _, w := range strings.Fields(help) {
+			if strings.HasPrefix(w, "examples/") {
+				content(t, filepath.Join("../..", w))
+			}
+		}
+	}
+	if out := must(t, done); !strings.Contains(out, "Available Commands") {
+		t.Errorf("no command: %s", out)
+	}
+}
