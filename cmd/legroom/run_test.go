@@ -38,7 +38,7 @@ type result struct {
 func legroom(t *testing.T, input string, args ...string) result {
 	t.Helper()
 	var out, errs bytes.Buffer
-	code := run(args, strings.NewReader(input), &out, &errs)
+	code := run(append([]string{}, args...), strings.NewReader(input), &out, &errs)
 	return result{code, out.String(), errs.String()}
 }
 
