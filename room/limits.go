@@ -155,7 +155,10 @@ func (m *Map) freeHoursTilted(side axes.Side, from, to float64) []Interval {
 	first, last := t.RAFrom-shift, t.RATo-shift
 	n := int(math.Ceil((last - first) / step))
 	for i := range n {
-		h0, h1 := first+float64(i)*step, math.Min(first+float64(i+1)*step, last)
+		h0, h1 := first+float64(i)*step, first+float64(i+1)*step
+		if i == n-1 {
+			h1 = last
+		}
 		for j := range rows {
 			d0 := from + (to-from)*float64(j)/float64(rows)
 			d1 := from + (to-from)*float64(j+1)/float64(rows)

@@ -126,16 +126,16 @@ func union(in []Interval) []Interval {
 // other are one.
 const joinSlop = 1e-12
 
-// complement returns what of [from, to] is in none of the sorted, separate intervals bad.
+// complement returns what of [from, to] is in none of the sorted, separate intervals bad, without slivers that only rounding makes.
 func complement(bad []Interval, from, to float64) []Interval {
 	var out []Interval
 	for _, b := range bad {
-		if b.From > from {
+		if b.From > from+joinSlop {
 			out = append(out, Interval{from, math.Min(b.From, to)})
 		}
 		from = math.Max(from, b.To)
 	}
-	if from < to {
+	if from+joinSlop < to {
 		out = append(out, Interval{from, to})
 	}
 	return out
