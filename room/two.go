@@ -170,7 +170,8 @@ type Mine struct {
 	Best       TwoNumber
 }
 
-// Mine answers for the owner's own pair, for the declinations of o. A limit that is no number or more than a turn away is not safe.
+// Mine answers for the owner's own pair, for the declinations of o. A pair with nothing
+// between, or a limit that is no number or more than a turn away, is not safe.
 func (m *Map) Mine(west, east float64, o LimitOptions) Mine {
 	if o.DecFromDeg == 0 && o.DecToDeg == 0 {
 		o.DecFromDeg, o.DecToDeg = -90, 90
@@ -179,7 +180,7 @@ func (m *Map) Mine(west, east float64, o LimitOptions) Mine {
 	sky := m.slices(s)
 	decFrom, decTo := axes.Rad(o.DecFromDeg), axes.Rad(o.DecToDeg)
 	best := m.twoNumber(s, sky, decFrom, decTo)
-	if !(math.Abs(west) <= turn && math.Abs(east) <= turn) {
+	if !(math.Abs(west) <= turn && math.Abs(east) <= turn && -east < west) {
 		return Mine{West: west, East: east, RoomCost: 1, Best: best}
 	}
 	// They may reach past half a turn, where the same poses come again.
