@@ -68,6 +68,9 @@ A POSE is side,hour_angle_h,dec_deg, or axis:RA,DEC in degrees of axis, or park,
 				err = report.Write(c.OutOrStdout(), doc)
 			} else {
 				err = report.WriteSlew(c.OutOrStdout(), doc)
+				if err == nil && route && !r.Safe && way == nil {
+					_, err = fmt.Fprintf(c.OutOrStdout(), "\n%s\n", noRoute(g, start, end))
+				}
 			}
 			if err == nil && !r.Safe && way == nil {
 				return errNo
@@ -80,6 +83,19 @@ A POSE is side,hour_angle_h,dec_deg, or axis:RA,DEC in degrees of axis, or park,
 	c.Flags().BoolVar(&route, "route", false, "look for waypoints when the slew is not proven free")
 	a.flags(c, "text", "json")
 	return c
+}
+
+// noRoute says why no way round was found.
+func noRoute(g *room.Gauge, start, end axes.Angles) string {
+	s := g.NewScratch()
+	free := func(at axes.Angles) bool { return g.Gap(at, s).Lower >= g.MarginMM }
+	switch {
+	case !free(start):
+		return "No way round: the pose that the slew starts from is not free itself."
+	case !free(end):
+		return "No way round: the pose that the slew ends at is not free itself."
+	}
+	return "No way round was found on the poses that are proven free."
 }
 
 // axisPose reads a pose and returns its axis angles within travel.

@@ -74,3 +74,22 @@ func TestHelp(t *testing.T) {
 		t.Errorf("no command: %s", out)
 	}
 }
+
+// A slew that was asked to find a way round says whether it did, and if not whether an end of it is the reason.
+func TestRoute(t *testing.T) {
+	for _, c := range []struct {
+		from, to string
+		code     int
+		want     string
+	}{
+		{"axis:0,0", "axis:-80,50", done, "Safe in every order"},
+		{"east,-4.2,-10", "west,1,70", done, "A route that is proven in any order"},
+		{"west,-2,37", "axis:175,0", answerNo, "the pose that the slew ends at is not free itself"},
+		{"west,0.2,40", "park", answerNo, "the pose that the slew starts from is not free itself"},
+	} {
+		out := must(t, c.code, "slew", terrace, "--from", c.from, "--to", c.to, "--route")
+		if !strings.Contains(out, c.want) {
+			t.Errorf("from %s to %s: %q is not in:\n%s", c.from, c.to, c.want, out)
+		}
+	}
+}
