@@ -14,6 +14,7 @@ type CheckDoc struct {
 	Findings []FindingDoc  `json:"findings"`
 	Overlaps []Nearest     `json:"overlaps" jsonschema_description:"pairs that overlap counterweight-down at the pole and are not joined: modelling errors"`
 	Joints   []JointDoc    `json:"joints" jsonschema_description:"pairs joined by construction, whose gap does not count"`
+	Rests    []RestDoc     `json:"rests" jsonschema_description:"the poses that the document names for the mount to rest at"`
 	Defaults []DefaultDoc  `json:"defaults" jsonschema_description:"what the document left to the program"`
 	Lengths  []QuantityDoc `json:"unmeasured_quantities"`
 	Costs    []CostDoc     `json:"costs" jsonschema_description:"which quantities' tolerances take most off the gaps that bound the room, largest first"`
@@ -38,6 +39,17 @@ type JointDoc struct {
 	RestMM    float64 `json:"rest_mm" jsonschema_description:"signed gap at rest; negative: the depth of the overlap"`
 	DeepestMM float64 `json:"deepest_mm" jsonschema_description:"lower bound of it over all reachable poses"`
 	Holds     bool    `json:"holds" jsonschema_description:"never more than 2 mm deeper than at rest"`
+}
+
+// RestDoc is one pose that the mount rests at.
+type RestDoc struct {
+	Name       string  `json:"name" jsonschema:"enum=park,enum=home"`
+	RAAxisDeg  float64 `json:"ra_axis_deg"`
+	DecAxisDeg float64 `json:"dec_axis_deg"`
+	GapLowerMM float64 `json:"gap_lower_mm" jsonschema_description:"proven lower bound of every gap, tolerances taken off"`
+	Free       bool    `json:"free"`
+	A          string  `json:"a" jsonschema_description:"the tightest pair"`
+	B          string  `json:"b"`
 }
 
 // DefaultDoc is one value that the document left to the program.
@@ -96,6 +108,7 @@ func Check(g *room.Gauge, joints []room.Joint, costs []room.Cost) CheckDoc {
 		d.OK = d.OK && j.Holds
 		d.Joints = append(d.Joints, JointDoc{m.Parts[j.A].Name, m.Parts[j.B].Name, nearest(j.Rest), down(j.Deepest), j.Holds})
 	}
+	d.Rests = rests(g)
 	for _, u := range m.Rig.Defaults() {
 		d.Defaults = append(d.Defaults, DefaultDoc{u.Path, u.Value, u.Why})
 	}
@@ -113,4 +126,26 @@ func Check(g *room.Gauge, joints []room.Joint, costs []room.Cost) CheckDoc {
 	k := m.Rig.Masses()
 	d.MassKg = MassDoc{nearest(k.Support), nearest(k.Mount), nearest(k.Counterweights), nearest(k.Tube), nearest(k.Total())}
 	return d
+}
+
+// rests looks at the poses that the document names for the mount to rest at.
+func rests(g *room.Gauge) []RestDoc {
+	out := []RestDoc{}
+	scratch := g.NewScratch()
+	mount := &g.Model.Rig.Mount
+	for _, r := range []struct {
+		name string
+		pose *rig.AxisPose
+	}{{"park", mount.Park}, {"home", mount.Home}} {
+		if r.pose == nil {
+			continue
+		}
+		gap := g.Gap(axes.Angles{RA: axes.Rad(r.pose.RAAxisDeg), Dec: axes.Rad(r.pose.DecAxisDeg)}, scratch)
+		d := RestDoc{Name: r.name, RAAxisDeg: r.pose.RAAxisDeg, DecAxisDeg: r.pose.DecAxisDeg, GapLowerMM: down(gap.Lower), Free: gap.Lower >= g.MarginMM}
+		if g.Pairs() > 0 {
+			d.A, d.B = g.Model.Parts[gap.LowerPair[0]].Name, g.Model.Parts[gap.LowerPair[1]].Name
+		}
+		out = append(out, d)
+	}
+	return out
 }

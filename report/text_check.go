@@ -54,6 +54,13 @@ func WriteCheck(w io.Writer, d CheckDoc) error {
 			p.para("  ERROR    ", strings.Repeat(" ", 11), fmt.Sprintf("joint %s, %s: the overlap gets more than 2 mm deeper than at rest (%.1f mm): split the part that turns in", j.A, j.B, -j.RestMM))
 		}
 	}
+	for _, r := range d.Rests {
+		if r.Free {
+			p.para("  NOTE     ", strings.Repeat(" ", 11), fmt.Sprintf("%s is proven free (%.0f mm at least, tolerances taken off)", r.Name, math.Floor(r.GapLowerMM)))
+			continue
+		}
+		p.para("  WARNING  ", strings.Repeat(" ", 11), fmt.Sprintf("%s is not free: %s and %s; choose another pose to rest at", r.Name, r.A, r.B))
+	}
 	p.line("")
 	p.line("PARTS (%d)", len(d.Parts))
 	for _, q := range d.Parts {

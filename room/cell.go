@@ -47,6 +47,11 @@ func (r Rect) hull(o Rect) Rect {
 		math.Min(r.DecFrom, o.DecFrom), math.Max(r.DecTo, o.DecTo)}
 }
 
+// cut returns what of the rectangle lies in o, which must meet it.
+func (r Rect) cut(o Rect) Rect {
+	return Rect{math.Max(r.RAFrom, o.RAFrom), math.Min(r.RATo, o.RATo), math.Max(r.DecFrom, o.DecFrom), math.Min(r.DecTo, o.DecTo)}
+}
+
 // live is a pair that is not yet proven free over a cell, with the direction that last kept it apart.
 type live struct {
 	pair   int32

@@ -86,7 +86,15 @@ func inParallel(n int, f func(i int)) {
 // Target returns the row of one target: apparent declination dec ± half, radians, its edges to the fineness of a track. ever is
 // false when it never rises.
 func (m *Map) Target(dec, half float64) (row Row, ever bool) {
+	m = m.finer()
 	return m.row(newSky(m.gauge.Model), math.Max(dec-half, -math.Pi/2), math.Min(dec+half, math.Pi/2), m.gauge.NotFree)
+}
+
+// finer returns the same map with slews proven inside its edge cells too, straight from the gaps.
+func (m *Map) finer() *Map {
+	f := *m
+	f.fine = true
+	return &f
 }
 
 // notFreeIn answers which RA axis angles in [from, to] are not proven free at declination axis angles in [decFrom, decTo].

@@ -30,7 +30,8 @@ type Map struct {
 	ra, dec *line
 	roots   []quad // roots of n × n equal cells from (−π, −π), RA the faster index
 	n       int
-	depth   int // of the smallest cells
+	depth   int  // of the smallest cells
+	fine    bool // slews look inside edge cells
 }
 
 // quad is one quadtree. Children of a node stand together, in the order (low RA, low Dec), (high, low), (low, high), (high, high).

@@ -69,6 +69,7 @@ type SlewReport struct {
 
 // Slew looks at the slew between two poses, given by unwrapped axis angles within travel.
 func (m *Map) Slew(from, to axes.Angles) (SlewReport, error) {
+	m = m.finer()
 	t := m.gauge.Model.Travel
 	for _, g := range []axes.Angles{from, to} {
 		if !t.Contains(g) {
@@ -127,10 +128,13 @@ func (m *Map) slewFree(start, end Rect, o rig.Order, bad *Rect) bool {
 			return false
 		}
 		return m.visit(r, skip, func(c Rect, st State) bool {
-			if st != Free && bad != nil {
+			if st == Free || st == Edge && m.fine && m.proveWithin(c.cut(r), skip) {
+				return true
+			}
+			if bad != nil {
 				*bad = c
 			}
-			return st == Free
+			return false
 		})
 	}
 	switch o {
@@ -146,6 +150,36 @@ func (m *Map) slewFree(start, end Rect, o rig.Order, bad *Rect) bool {
 		return free(start.hull(over), newFan(start, end, s).misses)
 	}
 	return free(start.hull(over), nil)
+}
+
+// proveWithin tells whether what of an edge cell a slew may sweep is free, straight from the gaps, in pieces down to those of a
+// band's track.
+func (m *Map) proveWithin(c Rect, skip func(Rect) bool) bool {
+	v := newProver(m.gauge)
+	var list []live
+	var look func(r Rect, alive []live) bool
+	look = func(r Rect, alive []live) bool {
+		if skip != nil && skip(r) {
+			return true
+		}
+		base := len(list)
+		defer func() { list = list[:base] }()
+		hRA, hDec := r.half()
+		var s State
+		list, s = v.prove(r.Centre(), hRA, hDec, alive, list)
+		if s != Edge || math.Max(hRA, hDec) <= bandStep/2 {
+			return s == Free
+		}
+		keep := list[base:len(list):len(list)]
+		a, b := r, r
+		if mid := r.Centre(); hRA >= hDec {
+			a.RATo, b.RAFrom = mid.RA, mid.RA
+		} else {
+			a.DecTo, b.DecFrom = mid.Dec, mid.Dec
+		}
+		return look(a, keep) && look(b, keep)
+	}
+	return look(c, m.gauge.every())
 }
 
 // lineObstruction finds where in r one axis alone is not free.

@@ -18,6 +18,7 @@ func newLimits() *cobra.Command {
 	var o room.LimitOptions
 	var mine, declinations string
 	var cell float64
+	var decs []float64
 	c := &cobra.Command{
 		Use:   "limits RIG",
 		Short: "The tracking limits for both sides: two numbers to enter, and the table by declination",
@@ -27,7 +28,8 @@ flip window for each band of declination. With --mine it says whether the number
 already are safe; exit code 1 when they are not.`,
 		Example: `  legroom limits examples/terrace-long-refractor.yaml
   legroom limits examples/terrace-long-refractor.yaml --mine west=95,east=92
-  legroom limits examples/terrace-long-refractor.yaml --declinations -10..60 --format json`,
+  legroom limits examples/terrace-long-refractor.yaml --declinations -10..60 --format json
+  legroom limits examples/terrace-long-refractor.yaml --dec-deg 37.2,41.3`,
 		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
 			if err := parseDeclinations(declinations, &o); err != nil {
@@ -38,6 +40,11 @@ already are safe; exit code 1 when they are not.`,
 			}
 			if err := between(c, "cell-deg", cell, 0.01, 30); err != nil {
 				return err
+			}
+			for _, d := range decs {
+				if err := between(c, "dec-deg", d, -90, 90); err != nil {
+					return err
+				}
 			}
 			west, east, err := parseMine(mine)
 			if err != nil {
@@ -54,6 +61,11 @@ already are safe; exit code 1 when they are not.`,
 			l, err := m.Limits(c.Context(), o)
 			if err != nil {
 				return err
+			}
+			if len(decs) > 0 {
+				if l.Rows, err = targets(m, decs); err != nil {
+					return err
+				}
 			}
 			var own *room.Mine
 			if mine != "" {
@@ -78,10 +90,24 @@ already are safe; exit code 1 when they are not.`,
 	f := c.Flags()
 	f.Float64Var(&o.RowDeg, "row-deg", 5, "height of the bands of declination, degrees")
 	f.StringVar(&declinations, "declinations", "", "declinations that the two numbers must hold for, such as -10..60 (all when not given)")
+	f.Float64SliceVar(&decs, "dec-deg", nil, "give the table for these apparent declinations alone, each ± 0.1°, to a hundredth of a degree")
 	f.StringVar(&mine, "mine", "", "your own limits, degrees of RA axis from counterweight-down: west=95,east=92")
 	f.Float64Var(&cell, "cell-deg", 0.25, "smallest cell of the map, degrees")
 	a.flags(c, "text", "json", "csv")
 	return c
+}
+
+// targets returns the rows of single declinations, each with what a target's place may be off by.
+func targets(m *room.Map, decs []float64) ([]room.Row, error) {
+	var rows []room.Row
+	for _, d := range decs {
+		row, ever := m.Target(axes.Rad(d), axes.Rad(0.1))
+		if !ever {
+			return nil, fmt.Errorf("--dec-deg %g: never above the horizon at latitude %g°; give a declination that rises", d, axes.Deg(m.Gauge().Model.Head.Latitude))
+		}
+		rows = append(rows, row)
+	}
+	return rows, nil
 }
 
 func parseDeclinations(s string, o *room.LimitOptions) error {
