@@ -245,7 +245,7 @@ var modes = []rig.ToleranceMode{rig.RSS, rig.Worst, rig.None}
 func TestFreeMeansFreeOnOddRigs(t *testing.T) {
 	rnd := seeded(t)
 	free, rigs := 0, 0
-	for range max(12, *poses/1000) {
+	for range max(8, *poses/2500) {
 		data := make([]byte, 16)
 		for i := range data {
 			data[i] = byte(rnd.IntN(256))

@@ -40,7 +40,7 @@ func (s slewing) longest(ra, dec float64, o rig.Order) float64 {
 	if o == rig.BothAtOnce {
 		t = s.seconds(ra, dec)
 	}
-	return t*(1+s.spread) + s.settle
+	return t/(1-s.spread) + s.settle
 }
 
 // orders lists the orders of the axes that a document leaves open.
