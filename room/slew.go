@@ -221,7 +221,8 @@ type fan struct {
 	x, y      float64 // length of the slew
 	lo, hi    float64 // x/y within the spread
 	over      float64
-	wRA, wDec float64 // how much the ends may be off their centres, added up
+	// How much the start and the end may be off their centres.
+	startRA, startDec, endRA, endDec float64
 }
 
 func newFan(start, end Rect, s slewing) *fan {
@@ -235,15 +236,14 @@ func newFan(start, end Rect, s slewing) *fan {
 	}
 	ratio := s.ra / s.dec
 	f.lo, f.hi = ratio*(1-s.spread), ratio*(1+s.spread)
-	sRA, sDec := start.half()
-	eRA, eDec := end.half()
-	f.wRA, f.wDec = sRA+eRA, sDec+eDec
+	f.startRA, f.startDec = start.half()
+	f.endRA, f.endDec = end.half()
 	return f
 }
 
 // misses tells that no path of the fan meets the cell; it errs to false.
 func (f *fan) misses(c Rect) bool {
-	if f.x < f.wRA || f.y < f.wDec {
+	if f.x < f.startRA+f.endRA || f.y < f.startDec+f.endDec {
 		return false // it may move either way
 	}
 	x0, x1 := f.sRA*(c.RAFrom-f.o.RA), f.sRA*(c.RATo-f.o.RA)
@@ -254,13 +254,14 @@ func (f *fan) misses(c Rect) bool {
 	if y0 > y1 {
 		y0, y1 = y1, y0
 	}
-	x0, x1, y0, y1 = x0-f.wRA, x1+f.wRA, y0-f.wDec, y1+f.wDec
-	if x1 < 0 || y1 < 0 {
+	if x1 < -f.startRA || y1 < -f.startDec {
 		return true
 	}
-	x0, y0 = math.Max(x0, 0), math.Max(y0, 0)
-	wedge := x1 >= f.lo*y0 && x0 <= f.hi*y1
-	arrivedRA := x1 >= f.x-f.wRA && y1 >= (f.x-f.wRA)/f.hi
-	arrivedDec := y1 >= f.y-f.wDec && x1 >= (f.y-f.wDec)*f.lo
+	// Under way: the wedge from anywhere in the start.
+	wedge := x1+f.startRA >= f.lo*math.Max(y0-f.startDec, 0) && math.Max(x0-f.startRA, 0) <= f.hi*(y1+f.startDec)
+	// One axis has arrived, after the least way that leaves the other behind.
+	x, y := f.x-f.startRA-f.endRA, f.y-f.startDec-f.endDec
+	arrivedRA := x1 >= f.x-f.endRA && y1 >= x/f.hi-f.startDec
+	arrivedDec := y1 >= f.y-f.endDec && x1 >= y*f.lo-f.startRA
 	return !wedge && !arrivedRA && !arrivedDec
 }
