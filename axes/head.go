@@ -66,9 +66,19 @@ func (h *Head) ArmFrame(ra float64) solid.Pose {
 }
 
 // TubeFrame returns tube frame → world: columns a, v = u × a, u.
-func (h *Head) TubeFrame(g Angles) solid.Pose {
-	a, u := h.A(g.RA), h.Pointing(g)
-	return columns(a, r3.Cross(u, a), u, h.Crossing)
+func (h *Head) TubeFrame(g Angles) solid.Pose { return h.TubeFrameOn(h.ArmFrame(g.RA), g.Dec) }
+
+// TubeFrameOn returns TubeFrame for an arm frame that is there already. With y = p × a, b = s·y: u = cosβ·p + s·sinβ·y and
+// v = cosβ·y − s·sinβ·p.
+func (h *Head) TubeFrameOn(arm solid.Pose, dec float64) solid.Pose {
+	sβ, cβ := math.Sincos(dec)
+	sβ *= h.s
+	r := &arm.R
+	return solid.Pose{R: [9]float64{
+		r[0], cβ*r[1] - sβ*r[2], cβ*r[2] + sβ*r[1],
+		r[3], cβ*r[4] - sβ*r[5], cβ*r[5] + sβ*r[4],
+		r[6], cβ*r[7] - sβ*r[8], cβ*r[8] + sβ*r[7],
+	}, T: arm.T}
 }
 
 func columns(x, y, z, t r3.Vec) solid.Pose {

@@ -169,7 +169,8 @@ func (v *prover) prove(centre axes.Angles, hRA, hDec float64, in, keep []live) (
 		} else {
 			l.normal = r3.Vec{}
 		}
-		if d.Status != solid.Overlapping && d.Upper+v.travel(d.A, hθ, hβ) < p.need {
+		// When they overlap, A is a common point and Upper is 0.
+		if d.Upper+v.travel(d.A, hθ, hβ) < p.need {
 			return keep[:base], Blocked
 		}
 		if slack := d.Upper - p.need; slack < worst {

@@ -12,8 +12,9 @@ import (
 
 // Scratch is the working memory of one goroutine's questions to a gauge; with it no question allocates.
 type Scratch struct {
-	at    *at
-	order []bound
+	at      *at
+	centres []r3.Vec
+	order   []bound
 }
 
 // bound is a cheap lower bound of one pair's gap: by balls around the two parts, or by capsules when capsules is set.
@@ -25,7 +26,7 @@ type bound struct {
 
 // NewScratch returns working memory for questions to g.
 func (g *Gauge) NewScratch() *Scratch {
-	s := &Scratch{at: newAt(len(g.Model.Parts)), order: make([]bound, 0, len(g.pairs))}
+	s := &Scratch{at: newAt(len(g.Model.Parts)), centres: make([]r3.Vec, len(g.Model.Parts)), order: make([]bound, 0, len(g.pairs))}
 	s.at.fix(g)
 	return s
 }
@@ -132,10 +133,12 @@ func (g *Gauge) measure(p *pair, t *at) PairGap {
 func (g *Gauge) rankPairs(ax axes.Angles, s *Scratch) {
 	s.at.set(g, ax.RA, ax.Dec)
 	s.order = s.order[:0]
+	for i := range s.centres {
+		s.centres[i] = s.at.centre(g, i)
+	}
 	for i := range g.pairs {
 		p := &g.pairs[i]
-		m, f := s.at.part(g, p.moving), s.at.part(g, p.fixed)
-		d := norm(r3.Sub(m.Centre(), f.Centre())) - p.radius - boundSlop
+		d := norm(r3.Sub(s.centres[p.moving], s.centres[p.fixed])) - p.radius - boundSlop
 		s.order = append(s.order, bound{pair: int32(i), lower: d})
 	}
 	for i := len(s.order)/2 - 1; i >= 0; i-- {

@@ -141,7 +141,8 @@ func newAt(n int) *at {
 func (t *at) set(g *Gauge, ra, dec float64) {
 	h := &g.Model.Head
 	real := axes.Angles{RA: ra + g.zero.RA, Dec: dec + g.zero.Dec}
-	t.arm, t.tube = h.ArmFrame(real.RA), h.TubeFrame(real)
+	t.arm = h.ArmFrame(real.RA)
+	t.tube = h.TubeFrameOn(t.arm, real.Dec)
 	t.a = r3.Vec{X: t.arm.R[0], Y: t.arm.R[3], Z: t.arm.R[6]}
 	t.turn++
 }
@@ -159,6 +160,18 @@ func (t *at) fix(g *Gauge) {
 			t.placed[i] = p.Solid.At(t.polar.Mul(p.Place))
 		}
 	}
+}
+
+// centre returns the centre of part i at this pose, which need not be placed for it.
+func (t *at) centre(g *Gauge, i int) r3.Vec {
+	p := &g.Model.Parts[i]
+	switch p.Frame {
+	case rig.Arm:
+		return t.arm.Apply(p.Place.T)
+	case rig.TubeFrame:
+		return t.tube.Apply(p.Place.T)
+	}
+	return t.placed[i].Centre()
 }
 
 // part returns part i where it is at this pose.
