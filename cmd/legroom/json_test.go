@@ -152,16 +152,19 @@ func TestWrote(t *testing.T) {
 	} {
 		path := filepath.Join(dir, file)
 		args := append(c.args, "--output", path)
-		if out := must(t, done, args...); !strings.HasPrefix(out, "wrote "+path+"\n") {
-			t.Errorf("%s: %q", file, out)
+		doc := valid(t, "wrote", must(t, done, append(args, "--format", "json")...))
+		if at(t, doc, "wrote.0") != path {
+			t.Errorf("%s: wrote %v", file, doc)
 		}
 		if s := content(t, path); len(s) < 500 || !strings.HasPrefix(s, c.start) {
 			t.Errorf("%s: %d bytes that start with %.20q", file, len(s), s)
 		}
+		if c.args[0] == "map" || c.args[0] == "card" {
+			continue // the quick start writes them in the other format
+		}
 		os.Remove(path)
-		doc := valid(t, "wrote", must(t, done, append(args, "--format", "json")...))
-		if at(t, doc, "wrote.0") != path {
-			t.Errorf("%s: wrote %v", file, doc)
+		if out := must(t, done, args...); !strings.HasPrefix(out, "wrote "+path+"\n") {
+			t.Errorf("%s: %q", file, out)
 		}
 		content(t, path)
 	}

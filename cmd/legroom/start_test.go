@@ -36,8 +36,8 @@ func TestQuickStart(t *testing.T) {
 			t.Errorf("legroom %s: code %d, %s", line, r.code, r.errors)
 		}
 		if i := slices.Index(args, "--output"); i >= 0 {
-			if len(content(t, args[i+1])) < 1000 {
-				t.Errorf("legroom %s: hardly anything in %s", line, args[i+1])
+			if len(content(t, args[i+1])) < 1000 || !strings.Contains(r.out, "wrote "+args[i+1]+"\n") {
+				t.Errorf("legroom %s: hardly anything in %s, or it is not named: %s", line, args[i+1], r.out)
 			}
 		}
 		if slices.Contains(args, "--ask") {
