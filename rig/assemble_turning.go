@@ -21,7 +21,8 @@ func turning(asm *Assembly) [][2]int {
 					out = append(out, [2]int{i, j})
 				}
 			case a.Frame == Arm && b.Frame == TubeFrame || a.Frame == TubeFrame && b.Frame == Arm:
-				if a.revolves(0) || b.revolves(0) {
+				// The arm's part only: a cone error takes a tube part off the axis, and its tolerance may.
+				if a.Frame == Arm && a.revolves(0) || b.Frame == Arm && b.revolves(0) {
 					out = append(out, [2]int{i, j})
 				}
 			}

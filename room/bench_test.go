@@ -57,3 +57,10 @@ func BenchmarkFirstContact(b *testing.B) {
 		g.FirstContact(0, math.Pi, β, β)
 	}
 }
+
+func BenchmarkJoints(b *testing.B) {
+	g := exampleGauge(b, terrace, rig.RSS)
+	for b.Loop() {
+		g.Joints()
+	}
+}

@@ -1,6 +1,7 @@
 package room
 
 import (
+	"errors"
 	"math"
 
 	"legroom/axes"
@@ -9,6 +10,9 @@ import (
 
 // JointSlack is how much deeper than at rest the overlap of a joined pair may get, mm, before the joint no longer excuses it.
 const JointSlack = 2
+
+// ErrJoint says that a pair is called joined that the axes drive into each other.
+var ErrJoint = errors.New("a joint does not hold")
 
 // Joint is what becomes of a pair that is joined by construction when the axes turn.
 type Joint struct {

@@ -2,6 +2,7 @@ package room
 
 import (
 	"context"
+	"errors"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -274,6 +275,16 @@ func TestFlipArrivalBlockedAMinuteLater(t *testing.T) {
 	}
 	// By brute force along the flip: every pose of both-at-once paths at the outer rates is free.
 	checkFlips(t, m, row, rand.New(rand.NewPCG(7, 7)))
+}
+
+// A pair that is called joined and is driven together by the axes gives no limits.
+func TestLimitsRefuseAJointThatDoesNotHold(t *testing.T) {
+	const lat = 40
+	m := made(t, lat, tail(), post(t, lat, axes.Pose{Side: axes.West, HourAngle: axes.FromHours(-2), Dec: axes.Rad(20)}, 40))
+	m.Assembly.Joined = [][2]int{{0, 1}}
+	if _, err := mapOf(t, gaugeFor(t, m), 1).Limits(context.Background(), LimitOptions{}); !errors.Is(err, ErrJoint) {
+		t.Errorf("limits with a joint of post and camera: %v", err)
+	}
 }
 
 // checkFlips drives flips from random starts in the windows at random rates within the spread and judges every pose.
