@@ -198,7 +198,7 @@ func TestSlewsAreFree(t *testing.T) {
 				if !r.Safe && r.Obstruction == nil {
 					t.Fatalf("slew is not safe and nothing is in the way: %+v", r)
 				}
-				if !r.AnyOrder && routed < 5 {
+				if !r.AnyOrder && routed < max(5, *poses/25000) {
 					way, err := m.Route(context.Background(), a, b)
 					if errors.Is(err, ErrNoRoute) {
 						continue
