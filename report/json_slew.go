@@ -10,7 +10,7 @@ type AxisPoseDoc struct {
 	RAAxisDeg  float64 `json:"ra_axis_deg"`
 	DecAxisDeg float64 `json:"dec_axis_deg"`
 	Side       string  `json:"side" jsonschema:"enum=west,enum=east"`
-	HourAngleH float64 `json:"hour_angle_h"`
+	HourAngleH float64 `json:"hour_angle_h" jsonschema_description:"−12 to 12"`
 	DecDeg     float64 `json:"dec_deg"`
 	TubeIs     string  `json:"tube_is" jsonschema:"enum=west,enum=east,enum=above,enum=below"`
 }
@@ -18,7 +18,7 @@ type AxisPoseDoc struct {
 func axisPose(h *axes.Head, g axes.Angles) AxisPoseDoc {
 	p := h.Pose(g)
 	return AxisPoseDoc{RAAxisDeg: nearest(axes.Deg(g.RA)), DecAxisDeg: nearest(axes.Deg(g.Dec)), Side: p.Side.String(),
-		HourAngleH: nearest(axes.Hours(p.HourAngle)), DecDeg: nearest(axes.Deg(p.Dec)), TubeIs: TubeIs(h, g)}
+		HourAngleH: nearest(axes.Hours(axes.Wrap(p.HourAngle))), DecDeg: nearest(axes.Deg(p.Dec)), TubeIs: TubeIs(h, g)}
 }
 
 // SlewDoc is the document of `legroom slew`.

@@ -384,13 +384,20 @@ func (f *finder) quantities() {
 		}
 	}
 	if len(never) > 0 {
-		f.on(FindingWarning, never[0], "%d lengths come from a template and were never measured: their tolerances cost room, and the watch refuses them: %s", len(never), strings.Join(never, ", "))
+		f.on(FindingWarning, never[0], "%d lengths come from a template and were never measured: their tolerances cost room, and the watch refuses them; measure them one by one, those that cost most first", len(never))
 	}
 }
 
 func (f *finder) masses() {
 	m := f.r.Masses()
-	f.on(FindingNote, "", "masses given: support %.4g kg, mount %.4g kg, counterweights %.4g kg, tube with train %.4g kg, total %.4g kg", m.Support, m.Mount, m.Counterweights, m.Tube, m.Total())
+	given := func(kg float64) string {
+		if kg == 0 {
+			return "not given"
+		}
+		return fmt.Sprintf("%.4g kg", kg)
+	}
+	f.on(FindingNote, "", "masses: support %s, mount %s, counterweights %s, tube with train %s, together %s",
+		given(m.Support), given(m.Mount), given(m.Counterweights), given(m.Tube), given(m.Total()))
 	if c := f.r.Mount.Counterweights; c != nil && len(c.Weights) > 0 && m.Tube > 0 && m.Counterweights == 0 {
 		f.on(FindingNote, "mount.counterweights", "the tube has masses and the counterweights have none, so that balance cannot be told")
 	}

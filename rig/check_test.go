@@ -103,7 +103,7 @@ func TestMasses(t *testing.T) {
 	if got := r.Masses(); got != want || math.Abs(got.Total()-56) > 1e-12 {
 		t.Errorf("masses %+v, want %+v", got, want)
 	}
-	if !found(r, FindingNote, "total 56 kg") {
+	if !found(r, FindingNote, "together 56 kg") {
 		t.Error("no note of the total masses")
 	}
 }

@@ -71,6 +71,9 @@ func (g *Gauge) Gap(ax axes.Angles, s *Scratch) Gap {
 
 // Nearest returns the n pairs with the least gaps at ax, closest first.
 func (g *Gauge) Nearest(ax axes.Angles, n int) []PairGap {
+	if n < 1 {
+		return nil
+	}
 	s := g.NewScratch()
 	g.rankPairs(ax, s)
 	var out []PairGap
