@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"path/filepath"
 	"testing"
 
 	"legroom/axes"
@@ -27,7 +28,13 @@ func BenchmarkMap(b *testing.B) {
 }
 
 func BenchmarkGap(b *testing.B) {
-	g := exampleGauge(b, terrace, rig.None)
+	for _, file := range examples(b) {
+		b.Run(filepath.Base(file), func(b *testing.B) { benchmarkGap(b, file) })
+	}
+}
+
+func benchmarkGap(b *testing.B, file string) {
+	g := exampleGauge(b, file, rig.None)
 	s := g.NewScratch()
 	rnd := rand.New(rand.NewPCG(1, 2))
 	poses := make([]axes.Angles, 1024)
