@@ -34,9 +34,6 @@ func (s Side) String() string {
 	return "west"
 }
 
-// Other returns the other side.
-func (s Side) Other() Side { return 1 - s }
-
 // ParseSide reads "west" or "east".
 func ParseSide(s string) (Side, error) {
 	switch s {

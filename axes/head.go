@@ -128,14 +128,6 @@ func (h *Head) Pose(g Angles) Pose {
 	return p
 }
 
-// OwnHourAngle returns the hour angle that the head itself has on a side: θ ∓ 90°.
-func OwnHourAngle(side Side, ra float64) float64 {
-	if side == West {
-		return ra - quarter
-	}
-	return ra + quarter
-}
-
 // Misalignment is the angle between the polar axis and the celestial pole, radians.
 func (h *Head) Misalignment() float64 {
 	if h.Aligned {
