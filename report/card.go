@@ -95,8 +95,8 @@ func (k *Card) setUp(c canvas, y float64) float64 {
 func (k *Card) setUpList() [6][2]string {
 	r := k.rig()
 	s := &r.Support
-	list := [6][2]string{{"Leg bearing", "a pier: none"}, {"Leg extension", ""}, {"Train and rotator", "no imaging train"}, {"Riser", "none"}, {"Saddle mark", ""}, {"Roof", "nothing that opens or shuts"}}
-	height := fmt.Sprintf("mount stands %s mm above the ground", plain(s.HeightMM.Value, 1))
+	list := [6][2]string{{"Leg bearing", "a pier: none"}, {"Leg extension", ""}, {"Train and rotator", "no imaging train"}, {"Riser", "none"}, {"Saddle mark", ""}, {"Roof, cover, panel", "nothing that opens or shuts"}}
+	height := fmt.Sprintf("mount %s mm above the ground", plain(s.HeightMM.Value, 1))
 	list[1][1] = height
 	if g := s.Legs; g != nil {
 		from := "true north"
