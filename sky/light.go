@@ -42,7 +42,9 @@ func (a Air) Moonlight(phase, moonAlt, alt, separation float64) float64 {
 	rayleigh := math.Pow(10, 5.36) * (1.06 + c*c)
 	mie := math.Pow(10, 6.15-ρ/40)
 	if ρ < 10 {
-		mie = 6.2e7 / math.Pow(math.Max(ρ, 0.25), 2) // on the Moon's disk the formula has no meaning
+		// The paper's two forms don't meet at 10°: take the brighter, so that nearer is never darker. On the Moon's disk, 0.25°,
+		// the formula has no meaning.
+		mie = math.Max(mie, 6.2e7/math.Pow(math.Max(ρ, 0.25), 2))
 	}
 	x, k := scatter(alt), a.Extinction
 	moon := (rayleigh + mie) * illuminance * math.Pow(10, -0.4*k*scatter(moonAlt)) * (1 - math.Pow(10, -0.4*k*x))

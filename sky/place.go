@@ -8,7 +8,6 @@ import (
 	"github.com/soniakeys/meeus/v3/apparent"
 	"github.com/soniakeys/meeus/v3/base"
 	"github.com/soniakeys/meeus/v3/coord"
-	"github.com/soniakeys/meeus/v3/nutation"
 	"github.com/soniakeys/meeus/v3/precess"
 	"github.com/soniakeys/unit"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -44,21 +43,26 @@ func NewSite(s rig.Site) (Site, error) {
 	return Site{Lat: axes.Rad(s.LatitudeDeg), Lon: axes.Rad(s.LongitudeDeg), Height: s.ElevationM / 1000, Zone: zone, Horizon: s.Horizon}, nil
 }
 
-// Apparent returns the geocentric apparent place at t: proper motion along a great circle, annual aberration (Ron & Vondrák,
+// Apparent returns the geocentric apparent place at t: proper motion in a straight line across the sky, annual aberration (Ron & Vondrák,
 // Meeus p. 153), precession (IAU 1976, chapter 21) and nutation (IAU 1980, chapter 22), all as vectors and rotations, so that
 // the poles are no exception. Left out: parallax, light bending (1.8″ at the Sun's limb), frame bias (0.02″). Within 0.2″ of
 // ERFA in 2020–2040 beyond 5° from the Sun.
 func (c J2000) Apparent(t time.Time) Equatorial {
-	jd := julianTT(t)
-	years := (jd - base.J2000) / base.JulianYear
+	in := nutated(julianTT(t))
+	jd := in.jd
+	u := c.moved((jd - base.J2000) / base.JulianYear)
+	u = r3.Add(u, earthVelocity(jd))
+	return direction(in.nutate(precessed(u, jd)))
+}
+
+// moved returns the direction after some Julian years of proper motion, equator of J2000.
+func (c J2000) moved(years float64) r3.Vec {
 	sα, cα := math.Sincos(c.RA)
 	sδ, cδ := math.Sincos(c.Dec)
-	u := r3.Vec{X: cδ * cα, Y: cδ * sα, Z: sδ}
 	east := r3.Vec{X: -sα, Y: cα}
 	north := r3.Vec{X: -sδ * cα, Y: -sδ * sα, Z: cδ}
-	u = r3.Add(u, r3.Scale(years, r3.Add(r3.Scale(c.PMRA, east), r3.Scale(c.PMDec, north))))
-	u = r3.Add(r3.Unit(u), earthVelocity(jd))
-	return direction(nutate(precessed(u, jd), jd))
+	motion := r3.Add(r3.Scale(c.PMRA, east), r3.Scale(c.PMDec, north))
+	return r3.Unit(r3.Add(vector(Equatorial{c.RA, c.Dec}), r3.Scale(years, motion)))
 }
 
 // earthVelocity returns the Earth's barycentric velocity over that of light, equator of J2000. The library gives only
@@ -78,12 +82,10 @@ func precessed(u r3.Vec, jd float64) r3.Vec {
 }
 
 // nutate turns a vector from the mean to the true equator of date.
-func nutate(u r3.Vec, jd float64) r3.Vec {
-	Δψ, Δε := nutation.Nutation(jd)
-	ε := nutation.MeanObliquity(jd).Rad()
-	u = about(u, r3.Vec{X: 1}, -ε)
-	u = about(u, r3.Vec{Z: 1}, Δψ.Rad())
-	return about(u, r3.Vec{X: 1}, ε+Δε.Rad())
+func (in instant) nutate(u r3.Vec) r3.Vec {
+	u = about(u, r3.Vec{X: 1}, -in.ε0)
+	u = about(u, r3.Vec{Z: 1}, in.Δψ)
+	return about(u, r3.Vec{X: 1}, in.ε0+in.Δε)
 }
 
 func about(u, axis r3.Vec, angle float64) r3.Vec { return r3.NewRotation(angle, axis).Rotate(u) }
@@ -108,13 +110,17 @@ func Separation(a, b Equatorial) float64 {
 func (s Site) SiderealTime(t time.Time) float64 { return turn(SiderealTime(t) + s.Lon) }
 
 // HourAngle returns the hour angle of e at t in [−π, π).
-func (s Site) HourAngle(t time.Time, e Equatorial) float64 {
-	return axes.Wrap(s.SiderealTime(t) - e.RA)
+func (s Site) HourAngle(t time.Time, e Equatorial) float64 { return s.hourAngle(at(t), e) }
+
+func (s Site) hourAngle(in instant, e Equatorial) float64 {
+	return axes.Wrap(in.sidereal + s.Lon - e.RA)
 }
 
 // AltAz returns altitude and azimuth of e at t, without refraction.
-func (s Site) AltAz(t time.Time, e Equatorial) (alt, az float64) {
-	return axes.AltAz(axes.Direction(s.Lat, s.HourAngle(t, e), e.Dec))
+func (s Site) AltAz(t time.Time, e Equatorial) (alt, az float64) { return s.altAz(at(t), e) }
+
+func (s Site) altAz(in instant, e Equatorial) (alt, az float64) {
+	return axes.AltAz(axes.Direction(s.Lat, s.hourAngle(in, e), e.Dec))
 }
 
 // Track is a fixed apparent place followed through one night. It carries the sidereal time linearly from a moment, which
@@ -150,11 +156,11 @@ const (
 
 // topocentric returns the direction from the site to a body that is seen from the Earth's centre at e and at a distance in
 // kilometres.
-func (s Site) topocentric(t time.Time, e Equatorial, distance float64) Equatorial {
+func (s Site) topocentric(in instant, e Equatorial, distance float64) Equatorial {
 	const e2 = flattening * (2 - flattening)
 	sφ, cφ := math.Sincos(s.Lat)
 	n := earthRadius / math.Sqrt(1-e2*sφ*sφ)
-	sθ, cθ := math.Sincos(s.SiderealTime(t))
+	sθ, cθ := math.Sincos(in.sidereal + s.Lon)
 	here := r3.Vec{X: (n + s.Height) * cφ * cθ, Y: (n + s.Height) * cφ * sθ, Z: (n*(1-e2) + s.Height) * sφ}
 	return direction(r3.Sub(r3.Scale(distance, vector(e)), here))
 }

@@ -13,21 +13,26 @@ const astronomicalUnit = 149597870.7 // km, IAU 2012
 const sunRate = 0.05 * arcsec
 
 // Sun returns the Sun's geocentric apparent place, by the low-precision series of Meeus chapter 25: within 40″ of ERFA.
-func Sun(t time.Time) Equatorial {
-	α, δ := solar.ApparentEquatorial(julianTT(t))
+func Sun(t time.Time) Equatorial { return sun(julianTT(t)) }
+
+func sun(jd float64) Equatorial {
+	α, δ := solar.ApparentEquatorial(jd)
 	return Equatorial{α.Rad(), δ.Rad()}
 }
 
 // sunDistance returns the Sun's distance in kilometres, to 1 in 10,000.
-func sunDistance(t time.Time) float64 {
-	return solar.Radius(base.J2000Century(julianTT(t))) * astronomicalUnit
+func sunDistance(jd float64) float64 {
+	return solar.Radius(base.J2000Century(jd)) * astronomicalUnit
 }
 
 // Sun returns the Sun's apparent place from the site.
-func (s Site) Sun(t time.Time) Equatorial { return s.topocentric(t, Sun(t), sunDistance(t)) }
+func (s Site) Sun(t time.Time) Equatorial { return s.sun(at(t)) }
+
+func (s Site) sun(in instant) Equatorial { return s.topocentric(in, sun(in.jd), sunDistance(in.jd)) }
 
 // SunAltitude returns the altitude of the Sun's centre, without refraction.
 func (s Site) SunAltitude(t time.Time) float64 {
-	alt, _ := s.AltAz(t, s.Sun(t))
+	in := at(t)
+	alt, _ := s.altAz(in, s.sun(in))
 	return alt
 }

@@ -34,10 +34,22 @@ func julianTT(t time.Time) float64 { return julian(t) + ttMinusUTC/daySeconds }
 
 // SiderealTime returns the apparent sidereal time at Greenwich in [0, 2π), by Meeus chapter 12 (IAU 1982) and the nutation of
 // chapter 22; within 0.1″ of ERFA's gst06a in 2020–2040.
-func SiderealTime(t time.Time) float64 {
-	Δψ, Δε := nutation.Nutation(julianTT(t))
-	ε := nutation.MeanObliquity(julianTT(t)) + Δε
-	return turn(sidereal.Mean(julian(t)).Rad() + Δψ.Rad()*ε.Cos())
+func SiderealTime(t time.Time) float64 { return at(t).sidereal }
+
+// instant is what every place of one moment needs: its Julian date in Terrestrial Time, Greenwich apparent sidereal time,
+// mean obliquity and nutation, which is the dear part.
+type instant struct{ jd, sidereal, ε0, Δψ, Δε float64 }
+
+func at(t time.Time) instant {
+	in := nutated(julianTT(t))
+	in.sidereal = turn(sidereal.Mean(julian(t)).Rad() + in.Δψ*math.Cos(in.ε0+in.Δε))
+	return in
+}
+
+// nutated leaves the sidereal time out.
+func nutated(jd float64) instant {
+	Δψ, Δε := nutation.Nutation(jd)
+	return instant{jd: jd, ε0: nutation.MeanObliquity(jd).Rad(), Δψ: Δψ.Rad(), Δε: Δε.Rad()}
 }
 
 // LoadZone returns the time zone of an IANA name from the embedded data.

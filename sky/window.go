@@ -151,12 +151,6 @@ func (s Site) MoonAbove(alt float64) Condition {
 	return AtLeast(s.MoonAltitude, alt, s.altitudeRate(moonRate)*(1+1./50))
 }
 
-// MoonApart holds while the Moon is at least an angle away from e.
-func (s Site) MoonApart(e Equatorial, least float64) Condition {
-	// Parallax follows the observer round the Earth: 1/55 of the Earth's turning on top of the Moon's own motion.
-	return AtLeast(func(t time.Time) float64 { return s.MoonSeparation(t, e) }, least, moonRate+SiderealRate/50)
-}
-
 // Above holds while the track is at or above an altitude.
 func (k Track) Above(alt float64) Condition {
 	rate := k.Site.altitudeRate(0)
@@ -211,15 +205,15 @@ func (k Track) AboveHorizon() Condition {
 }
 
 // transits returns the moments in [from, to) at which an hour angle (radians, growing by about rate a second, never back)
-// is 0 plus offset.
-func transits(hour func(time.Time) float64, offset, rate float64, from, to time.Time) []time.Time {
+// is 0.
+func transits(hour func(time.Time) float64, rate float64, from, to time.Time) []time.Time {
 	var out []time.Time
 	period := 2 * math.Pi / rate
-	first := from.Add(seconds(-axes.Wrap(hour(from)-offset) / rate))
+	first := from.Add(seconds(-axes.Wrap(hour(from)) / rate))
 	for n := -1; ; n++ {
 		t := first.Add(seconds(float64(n) * period))
 		for range 20 {
-			step := seconds(-axes.Wrap(hour(t)-offset) / rate)
+			step := seconds(-axes.Wrap(hour(t)) / rate)
 			t = t.Add(step)
 			if step.Abs() < time.Millisecond {
 				break
@@ -242,16 +236,16 @@ const (
 
 // Transits returns when the track crosses the upper meridian in [from, to).
 func (k Track) Transits(from, to time.Time) []time.Time {
-	return transits(k.HourAngle, 0, SiderealRate, from, to)
+	return transits(k.HourAngle, SiderealRate, from, to)
 }
 
 // SunTransits returns when the Sun crosses the upper meridian in [from, to).
 func (s Site) SunTransits(from, to time.Time) []time.Time {
-	return transits(func(t time.Time) float64 { return s.HourAngle(t, Sun(t)) }, 0, sunHourRate, from, to)
+	return transits(func(t time.Time) float64 { in := at(t); return s.hourAngle(in, sun(in.jd)) }, sunHourRate, from, to)
 }
 
 // MoonTransits returns when the Moon crosses the upper meridian in [from, to). Parallax acts along the meridian then, and
 // does not matter.
 func (s Site) MoonTransits(from, to time.Time) []time.Time {
-	return transits(func(t time.Time) float64 { e, _ := Moon(t); return s.HourAngle(t, e) }, 0, moonHourRate, from, to)
+	return transits(func(t time.Time) float64 { in := at(t); e, _ := moon(in); return s.hourAngle(in, e) }, moonHourRate, from, to)
 }
