@@ -37,7 +37,7 @@ func TestAgainstStoredReference(t *testing.T) {
 
 // The same with a new seed, asked of the tools themselves.
 func TestAgainstLiveReference(t *testing.T) {
-	const points, nights = 30, 30
+	const points, nights = 15, 10
 	seed := rand.IntN(1 << 30)
 	t.Logf("seed %d", seed)
 	cmd := exec.Command("/usr/bin/python3", "testdata/reference.py", fmt.Sprint(seed), fmt.Sprint(points), fmt.Sprint(nights))
@@ -53,12 +53,16 @@ func TestAgainstLiveReference(t *testing.T) {
 	compare(t, string(out), points, nights)
 }
 
+// The promises are 1″ for stars, 40″ for the Sun, 30″ for the Moon, 1′ for separations, 10 s for times. Where the reference
+// shares a series (the Moon) or the measured deviation is far smaller, the test is as tight as that, so that it sees a slip
+// in the reduction: 18.3″ of the Moon's 30″ are the series' own (testdata/README.md).
 const (
-	starLimit  = 1.0  // arcseconds
+	starLimit  = 0.5  // arcseconds
 	sunLimit   = 40.0 // arcseconds
-	moonLimit  = 30.0 // arcseconds
-	timeLimit  = 10.0 // seconds
-	apartLimit = 60.0 // arcseconds
+	moonLimit  = 2.0  // arcseconds
+	apartLimit = 3.0  // arcseconds
+	timeLimit  = 10.0 // seconds, for the Sun
+	exactLimit = 0.5  // seconds, for the Moon and stars
 	// slow is the rate of altitude, arcseconds a second, below which a crossing counts as grazing: the Sun's 40″ are then
 	// more than 8 s. Grazing crossings are held to 40″ of altitude instead of a time.
 	slow = 5.0
@@ -186,13 +190,13 @@ func bodyRow(t *testing.T, w *worst, line string, v []float64) {
 
 // event compares a moment of crossing, zero for none, with the table's, NaN for none. Near is how far the extreme of altitude
 // lies from the level, arcseconds, and own how well the altitude is known: nearer, whether it crosses at all is not certain.
-func event(t *testing.T, w *worst, line, kind string, got time.Time, want, slope, near, own float64) {
+func event(t *testing.T, w *worst, line, kind string, got time.Time, want, slope float64, near func() float64, own, limit float64) {
 	t.Helper()
 	if got.IsZero() != math.IsNaN(want) {
-		if math.Abs(near) > own {
-			t.Errorf("%s: %s: got %v, want %.0f, the extreme is %.0f″ away", line, kind, got, want, near)
+		if d := near(); math.Abs(d) > own {
+			t.Errorf("%s: %s: got %v, want %.0f, the extreme is %.0f″ away", line, kind, got, want, d)
 		} else {
-			w.add(kind+", grazing, undecided (″ from the level)", near)
+			w.add(kind+", grazing, undecided (″ from the level)", d)
 		}
 		return
 	}
@@ -203,12 +207,12 @@ func event(t *testing.T, w *worst, line, kind string, got time.Time, want, slope
 	d := unix(got) - want
 	if slope < slow {
 		w.add(kind+", grazing, s", d)
-		if w.add(kind+", grazing, ″ of altitude", d*slope) > own && math.Abs(near) > 2*own {
+		if w.add(kind+", grazing, ″ of altitude", d*slope) > own && math.Abs(near()) > 2*own {
 			t.Errorf("%s: %s grazing at %.2f″/s is off by %.1f s", line, kind, slope, d)
 		}
 		return
 	}
-	if w.add(kind+", s", d) > timeLimit {
+	if w.add(kind+", s", d) > limit {
 		t.Errorf("%s: %s is off by %.1f s at %.1f″/s", line, kind, d, slope)
 	}
 }
@@ -237,8 +241,8 @@ func nightRow(t *testing.T, w *worst, line string, v []float64) {
 			}
 		}
 		e := v[6+4*i:]
-		event(t, w, line, names[i], l.Begin, e[0], e[2], near, sunLimit)
-		event(t, w, line, names[i], l.End, e[1], e[3], near, sunLimit)
+		event(t, w, line, names[i], l.Begin, e[0], e[2], func() float64 { return near }, sunLimit, timeLimit)
+		event(t, w, line, names[i], l.End, e[1], e[3], func() float64 { return near }, sunLimit, timeLimit)
 		if none := math.IsNaN(e[0]) && math.IsNaN(e[1]); none && math.Abs(near) > sunLimit {
 			want := NeverBelow
 			if v[5] < level {
@@ -280,7 +284,7 @@ func moonRow(t *testing.T, w *worst, line string, v []float64) {
 		if v[4] < v[1]-timeLimit {
 			t.Errorf("%s: no transit of the Moon", line)
 		}
-	} else if d := unix(tr[0]) - v[4]; w.add("Moon's transit, s", d) > timeLimit {
+	} else if d := unix(tr[0]) - v[4]; w.add("Moon's transit, s", d) > exactLimit {
 		t.Errorf("%s: Moon's transit off by %.1f s", line, d)
 	}
 	var rise, set time.Time
@@ -292,9 +296,9 @@ func moonRow(t *testing.T, w *worst, line string, v []float64) {
 			set = u.To
 		}
 	}
-	near := extreme(s.MoonAltitude, from, to, RiseSet)
-	event(t, w, line, "moonrise and moonset", rise, v[5], v[7], near, moonLimit)
-	event(t, w, line, "moonrise and moonset", set, v[6], v[8], near, moonLimit)
+	near := func() float64 { return extreme(s.MoonAltitude, from, to, RiseSet) }
+	event(t, w, line, "moonrise and moonset", rise, v[5], v[7], near, 2*moonLimit, exactLimit)
+	event(t, w, line, "moonrise and moonset", set, v[6], v[8], near, 2*moonLimit, exactLimit)
 }
 
 func trackRow(t *testing.T, w *worst, line string, v []float64) {
@@ -319,7 +323,9 @@ func trackRow(t *testing.T, w *worst, line string, v []float64) {
 			down = u.To
 		}
 	}
-	near := extreme(func(t time.Time) float64 { h, _ := k.AltAz(t); return h }, from, to, level)
-	event(t, w, line, "star past 20°", up, v[7], v[9], near, 2)
-	event(t, w, line, "star past 20°", down, v[8], v[10], near, 2)
+	near := func() float64 {
+		return extreme(func(t time.Time) float64 { h, _ := k.AltAz(t); return h }, from, to, level)
+	}
+	event(t, w, line, "star past 20°", up, v[7], v[9], near, 2, exactLimit)
+	event(t, w, line, "star past 20°", down, v[8], v[10], near, 2, exactLimit)
 }

@@ -8,13 +8,13 @@ import (
 )
 
 // Altitudes of the Sun's centre, radians, at which the parts of a night begin and end. Sunset and moonset count the upper limb
-// with 34′ of refraction: −50′ (Meeus chapter 15).
-var (
-	RiseSet      = axes.Rad(-50. / 60)
-	Civil        = axes.Rad(-6)
-	Nautical     = axes.Rad(-12)
-	Astronomical = axes.Rad(-18)
-	StarRiseSet  = axes.Rad(-34. / 60)
+// with 34′ of refraction: −50′, and a star's −34′ (Meeus chapter 15). The dip of the horizon from a height is left out.
+const (
+	RiseSet      = -50 * 60 * arcsec
+	Civil        = -6 * 3600 * arcsec
+	Nautical     = -12 * 3600 * arcsec
+	Astronomical = -18 * 3600 * arcsec
+	StarRiseSet  = -34 * 60 * arcsec
 )
 
 // Course is what the Sun does about one altitude between two noons.

@@ -3,6 +3,7 @@ package sky
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 
@@ -35,34 +36,36 @@ func brute(holds func(time.Time) bool, from, to time.Time, step time.Duration) [
 	return out
 }
 
-// same holds got to want: every window and break longer than Resolution is there, with its ends to slack.
+// same holds got to want: they differ nowhere for longer than Resolution and twice the slack of want's own steps, and every
+// end of a window that want's steps cannot miss is one of want's, to the slack.
 func same(t *testing.T, what string, got, want []Window, slack time.Duration) bool {
 	t.Helper()
-	merged := func(ws []Window) []Window { // without what is too short to be promised
-		var out []Window
+	ends := func(ws []Window) []time.Time {
+		var out []time.Time
 		for _, w := range ws {
-			if n := len(out); n > 0 && w.From.Sub(out[n-1].To) <= Resolution+2*slack {
-				out[n-1].To = w.To
-				continue
-			}
-			out = append(out, w)
+			out = append(out, w.From, w.To)
 		}
-		var long []Window
-		for _, w := range out {
-			if w.Length() > Resolution+2*slack {
-				long = append(long, w)
-			}
+		return out
+	}
+	g, w := ends(got), ends(want)
+	for i, a := range g {
+		if got[i/2].Length() < 2*slack {
+			continue // want's steps may have missed it
 		}
-		return long
+		if !slices.ContainsFunc(w, func(b time.Time) bool { return a.Sub(b).Abs() <= slack }) {
+			t.Errorf("%s: nothing begins or ends at %v:\n%v\n%v", what, a, got, want)
+			return false
+		}
 	}
-	g, w := merged(got), merged(want)
-	if len(g) != len(w) {
-		t.Errorf("%s: %d windows, want %d:\n%v\n%v", what, len(g), len(w), g, w)
-		return false
+	all := append(slices.Clone(g), w...)
+	slices.SortFunc(all, time.Time.Compare)
+	inside := func(ws []Window, at time.Time) bool {
+		return slices.ContainsFunc(ws, func(w Window) bool { return !at.Before(w.From) && at.Before(w.To) })
 	}
-	for i := range g {
-		if g[i].From.Sub(w[i].From).Abs() > slack || g[i].To.Sub(w[i].To).Abs() > slack {
-			t.Errorf("%s: window %d is %v, want %v", what, i, g[i], w[i])
+	for i := 1; i < len(all); i++ {
+		a, b := all[i-1], all[i]
+		if m := a.Add(b.Sub(a) / 2); b.Sub(a) > Resolution+2*slack && inside(got, m) != inside(want, m) {
+			t.Errorf("%s: they differ from %v to %v:\n%v\n%v", what, a, b, got, want)
 			return false
 		}
 	}
@@ -314,5 +317,21 @@ func TestTransits(t *testing.T) {
 				near(t, "Moon's transits apart, min", at.Sub(moons[i-1]).Minutes(), 24*60+52, 18)
 			}
 		}
+	}
+}
+
+// The linear hour angle against the full one, through the day that it is made for.
+func TestTrackIsTheSky(t *testing.T) {
+	rnd := seeded(t)
+	most := 0.0
+	for range 500 {
+		s := place(rnd.Float64()*180-90, rnd.Float64()*360-180)
+		from := time.Date(2020, 1, 1, 0, 0, rnd.IntN(21*365*86400), 0, time.UTC)
+		k := s.Track(from, Equatorial{rnd.Float64() * 2 * math.Pi, 0})
+		at := from.Add(time.Duration((2*rnd.Float64() - 1) * float64(24*time.Hour)))
+		most = math.Max(most, math.Abs(axes.Wrap(k.HourAngle(at)-s.HourAngle(at, k.Place)))/arcsec)
+	}
+	if t.Logf("worst %.3f″", most); most > 0.3 || most == 0 {
+		t.Errorf("off by %.3f″", most)
 	}
 }
