@@ -335,3 +335,45 @@ func TestTrackIsTheSky(t *testing.T) {
 		t.Errorf("off by %.3f″", most)
 	}
 }
+
+// What a horizon is certain of, asked outright: nothing changes in that time. Half the moments lie just beside a change.
+func TestHorizonIsCertain(t *testing.T) {
+	rnd := seeded(t)
+	long := 0
+	for range 300 {
+		s := place(math.Asin(2*rnd.Float64()-1)*180/math.Pi, 0)
+		n := 2 + rnd.IntN(30)
+		for i := range n {
+			s.Horizon = append(s.Horizon, [2]float64{(float64(i) + 0.98*rnd.Float64()) * 360 / float64(n), 60*rnd.Float64()*rnd.Float64() - 2})
+		}
+		k := s.Track(start2026, Equatorial{rnd.Float64() * 2 * math.Pi, math.Asin(2*rnd.Float64() - 1)})
+		c := k.AboveHorizon()
+		end := start2026.Add(24 * time.Hour)
+		var moments []time.Time
+		for range 20 {
+			moments = append(moments, start2026.Add(time.Duration(rnd.Float64()*float64(24*time.Hour))))
+		}
+		for _, w := range Windows(c, start2026, end) {
+			for range 10 {
+				before := time.Duration(rnd.ExpFloat64() * float64(10*time.Minute))
+				moments = append(moments, w.From.Add(-before), w.To.Add(-before))
+			}
+		}
+		for _, at := range moments {
+			holds, certain := c(at)
+			if certain > time.Minute {
+				long++
+			}
+			for i := range 33 {
+				later := at.Add(time.Duration(float64(certain) * 0.9999 * float64(i) / 32))
+				if now, _ := c(later); now != holds {
+					t.Fatalf("latitude %g, %+v, horizon %v: certain of %v for %v from %v, but not after %v",
+						axes.Deg(s.Lat), k.Place, s.Horizon, holds, certain, at, later.Sub(at))
+				}
+			}
+		}
+	}
+	if t.Logf("%d answers held for more than a minute", long); long < 1000 {
+		t.Error("nothing is ever certain: the test tests nothing")
+	}
+}
