@@ -129,8 +129,12 @@ func AtLeast(f func(time.Time) float64, level, rate float64) Condition {
 	}
 }
 
-// hold returns how long a quantity stays away from a level that is d off, at no more than a rate; a day at most.
+// hold returns how long a quantity stays away from a level that is d off, at no more than a rate; a day at most, and no time at
+// all for what is no number.
 func hold(d, rate float64) time.Duration {
+	if math.IsNaN(d) || math.IsNaN(rate) {
+		return 0
+	}
 	if !(d < rate*daySeconds) {
 		return 24 * time.Hour
 	}

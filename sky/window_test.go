@@ -280,6 +280,9 @@ func TestAllAnyNotWithin(t *testing.T) {
 	} {
 		same(t, x.what, x.got, x.want, 10*time.Millisecond)
 	}
+	if holds, certain := AtLeast(func(time.Time) float64 { return math.NaN() }, 0, 1)(m(0)); holds || certain != 0 {
+		t.Errorf("no number is certain for %v: %v", certain, holds)
+	}
 	if Windows(All(), m(1), m(1)) != nil || Windows(All(), m(2), m(1)) != nil {
 		t.Error("an empty time has a window")
 	}
