@@ -5,6 +5,8 @@ import (
 	"io"
 	"math"
 	"strings"
+
+	"legroom/room"
 )
 
 // defaults writes the defaults that were used, but for the tolerances of unmeasured lengths, which have a list of their own.
@@ -51,7 +53,11 @@ func WriteCheck(w io.Writer, d CheckDoc) error {
 	}
 	for _, j := range d.Joints {
 		if !j.Holds {
-			p.para("  ERROR    ", strings.Repeat(" ", 11), fmt.Sprintf("joint %s, %s: the overlap gets more than 2 mm deeper than at rest (%.1f mm): split the part that turns in", j.A, j.B, -j.RestMM))
+			rest := fmt.Sprintf("apart by %.0f mm at rest", j.RestMM)
+			if j.RestMM < 0 {
+				rest = fmt.Sprintf("%.1f mm deep at rest", -j.RestMM)
+			}
+			p.para("  ERROR    ", strings.Repeat(" ", 11), fmt.Sprintf("joint %s, %s (%s): the axes drive them more than %d mm further into each other: split the part that turns in, or take the joint out", j.A, j.B, rest, room.JointSlack))
 		}
 	}
 	for _, r := range d.Rests {

@@ -2,6 +2,7 @@ package room
 
 import (
 	"errors"
+	"fmt"
 	"math"
 
 	"legroom/axes"
@@ -35,6 +36,17 @@ func (g *Gauge) Joints() []Joint {
 		out = append(out, v.joint(a, b))
 	}
 	return out
+}
+
+// JointsHold returns an ErrJoint that names the first joined pair that does not hold, for nothing that leaves it out is proven then.
+func (g *Gauge) JointsHold() error {
+	for _, j := range g.Joints() {
+		if !j.Holds {
+			return fmt.Errorf("%w: %s and %s overlap by more than %d mm beyond what they do at rest, at RA axis %.1f°, declination axis %.1f°: split the part that turns in, or take the joint out",
+				ErrJoint, g.Model.Parts[j.A].Name, g.Model.Parts[j.B].Name, JointSlack, axes.Deg(j.At.RA), axes.Deg(j.At.Dec))
+		}
+	}
+	return nil
 }
 
 // TurningOverlaps lists the pairs of the assembly's Turning that overlap: they cannot, so that a length must be wrong.

@@ -35,11 +35,8 @@ func (m *Map) Limits(ctx context.Context, o LimitOptions) (*Limits, error) {
 		return nil, fmt.Errorf("declinations %v° to %v°: give -90 to 90", o.DecFromDeg, o.DecToDeg)
 	}
 	g := m.gauge
-	for _, j := range g.Joints() {
-		if !j.Holds {
-			return nil, fmt.Errorf("%w: %s and %s overlap by more than %d mm beyond what they do at rest, at RA axis %.1f°, declination axis %.1f°: split the part that turns in, or take the joint out",
-				ErrJoint, g.Model.Parts[j.A].Name, g.Model.Parts[j.B].Name, JointSlack, axes.Deg(j.At.RA), axes.Deg(j.At.Dec))
-		}
+	if err := g.JointsHold(); err != nil {
+		return nil, err
 	}
 	l := &Limits{
 		MarginMM: g.MarginMM, ToleranceMM: g.maxAllowance, Mode: g.Mode,

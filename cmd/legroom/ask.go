@@ -32,8 +32,20 @@ func (a *ask) flags(c *cobra.Command, formats ...string) {
 	a.format.flag(c, formats...)
 }
 
-// gauge loads a rig and prepares it for questions.
+// gauge loads a rig and prepares it for questions, unless a joint does not hold: then no answer would be proven.
 func (a *ask) gauge(c *cobra.Command, path string) (*room.Gauge, error) {
+	g, err := a.anyGauge(c, path)
+	if err != nil {
+		return nil, err
+	}
+	if err := g.JointsHold(); err != nil {
+		return nil, fmt.Errorf("%s: %w; legroom check lists the joints", path, err)
+	}
+	return g, nil
+}
+
+// anyGauge is gauge for what needs no proof: a check, a picture of the rig.
+func (a *ask) anyGauge(c *cobra.Command, path string) (*room.Gauge, error) {
 	r, err := rig.Load(path)
 	if err != nil {
 		return nil, err

@@ -18,7 +18,7 @@ gaps that end the room. Exit code 1 when something is wrong.`,
 		Example: "  legroom check examples/terrace-long-refractor.yaml",
 		Args:    oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
-			g, err := a.gauge(c, args[0])
+			g, err := a.anyGauge(c, args[0])
 			if err != nil {
 				return err
 			}

@@ -29,7 +29,7 @@ func newScene() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			g, err := a.gauge(c, args[0])
+			g, err := a.anyGauge(c, args[0])
 			if err != nil {
 				return err
 			}
