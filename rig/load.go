@@ -21,16 +21,25 @@ type DefaultUsed struct {
 // Load reads the rig document at path, and the files that it names in its folder or below. A document that is not
 // right gives Errors, one line a defect.
 func Load(path string) (*Rig, error) {
-	f, err := os.Open(path)
+	data, err := readFile(path)
 	if err != nil {
-		return nil, &Error{Pos: Position{File: path}, Problem: "the file cannot be read: " + reason(err).Error(), Remedy: "name a rig document, or write one with `legroom new`"}
-	}
-	defer f.Close()
-	data, err := readBounded(f)
-	if err != nil {
-		return nil, &Error{Pos: Position{File: path}, Problem: "the file cannot be read: " + reason(err).Error(), Remedy: "name a rig document, or write one with `legroom new`"}
+		return nil, err
 	}
 	return Parse(data, path)
+}
+
+// readFile reads the document at path within Load's bounds; its error is an *Error.
+func readFile(path string) ([]byte, error) {
+	f, err := os.Open(path)
+	var data []byte
+	if err == nil {
+		defer f.Close()
+		data, err = readBounded(f)
+	}
+	if err != nil {
+		return nil, &Error{Pos: Position{File: path}, Problem: "the file cannot be read: " + reason(err).Error(), Remedy: "name a rig document, or write one with `legroom new`"}
+	}
+	return data, nil
 }
 
 // Parse reads a rig document from memory. The path names it in messages, and its folder is where the files lie that the

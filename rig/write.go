@@ -23,14 +23,9 @@ type Document struct {
 
 // OpenDocument reads the document at path for editing. It must be YAML within Load's bounds.
 func OpenDocument(path string) (*Document, error) {
-	f, err := os.Open(path)
+	data, err := readFile(path)
 	if err != nil {
-		return nil, &Error{Pos: Position{File: path}, Problem: "the file cannot be read: " + reason(err).Error(), Remedy: "name a rig document, or write one with `legroom new`"}
-	}
-	defer f.Close()
-	data, err := readBounded(f)
-	if err != nil {
-		return nil, &Error{Pos: Position{File: path}, Problem: "the file cannot be read: " + reason(err).Error(), Remedy: "name a rig document, or write one with `legroom new`"}
+		return nil, err
 	}
 	d, err := EditDocument(data)
 	if err != nil {
