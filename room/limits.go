@@ -262,17 +262,38 @@ func (m *Map) choose(r *Row, up []Interval) {
 const borderSlop = 1e-9
 
 // cross looks for the earliest start of a proven slew from where the run on side west stopped, tracking off, into the run on side
-// east, in steps of a minute up to two hours after it could begin.
+// east, in steps of a minute up to two hours after it could begin. A mount that may choose to come back to side west, which is not
+// free any more, has none.
 func (m *Map) cross(r *Row, west, east Interval) (float64, bool) {
+	first, chooses := m.earliestFlip()
+	if !chooses {
+		return 0, false
+	}
 	dur := m.FlipDuration(r.DecFrom, r.DecTo)
-	last := math.Min(math.Max(west.To, east.From)+turn/12, east.To-dur)
+	begin := math.Max(math.Max(west.To, east.From), first) + borderSlop
+	last := math.Min(begin+turn/12, east.To-dur)
 	stop := west.To - borderSlop
-	for h := math.Max(west.To, east.From) + borderSlop; h <= last; h += flipStep {
+	for h := begin; h <= last; h += flipStep {
 		if m.crossFree(Interval{stop, stop}, Interval{h, h + dur}, r.DecFrom, r.DecTo, flipBand) {
 			return h, true
 		}
 	}
 	return 0, false
+}
+
+// earliestFlip returns the hour angle before which the mount does not change sides by what its document says, and whether it is
+// known to change sides from then on.
+func (m *Map) earliestFlip() (first float64, known bool) {
+	rules := m.gauge.Model.Rig.Mount.Rules
+	switch {
+	case rules.EarliestFlipMin != nil:
+		first = *rules.EarliestFlipMin * math.Pi / 720
+	case rules.SideChoice == "by_hour_angle":
+		first = 0
+	default:
+		first = -math.Pi
+	}
+	return first, rules.SideChoice == "as_told" || rules.SideChoice == "by_hour_angle"
 }
 
 // edge says why a run ends (or, for start, begins) at p. end is the RA axis angle where the travel would cut it.
@@ -306,15 +327,10 @@ func (m *Map) flipWindow(r *Row, west, east Interval) []Interval {
 	dur := m.FlipDuration(r.DecFrom, r.DecTo)
 	from, to := math.Max(west.From, east.From), math.Min(west.To, east.To-dur)
 	from, to = math.Max(from, -math.Pi)+borderSlop, math.Min(to, math.Pi)-borderSlop
-	if rules.EarliestFlipMin != nil {
-		from = math.Max(from, *rules.EarliestFlipMin*math.Pi/720)
-	}
+	first, _ := m.earliestFlip()
+	from = math.Max(from, first)
 	if rules.SideChoice != "as_told" {
-		// It may stay on the first side instead.
-		to = math.Min(to, west.To-dur)
-		if rules.SideChoice == "by_hour_angle" && rules.EarliestFlipMin == nil {
-			from = math.Max(from, 0)
-		}
+		to = math.Min(to, west.To-dur) // it may stay on the first side instead
 	}
 	var out []Interval
 	var look func(a, b float64)

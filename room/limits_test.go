@@ -81,6 +81,49 @@ func TestLimitsAreFree(t *testing.T) {
 	}
 }
 
+// A mount that may come back to the first side has no proven way across once that side is not free, and none begins before it
+// changes sides by itself.
+func TestCrossKeepsToTheMountsOwnRules(t *testing.T) {
+	r, err := rig.Load("../examples/terrace-long-refractor.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		side, earliest string
+		first          float64 // minutes; +Inf: never
+	}{
+		{"as_told", "null", math.Inf(-1)},
+		{"by_hour_angle", "null", 0},
+		{"by_hour_angle", "60", 60},
+		{"unknown", "null", math.Inf(1)},
+		{"unknown", "-20", math.Inf(1)},
+	} {
+		q, err := r.With("mount.own_rules.side_choice", c.side)
+		if err == nil {
+			q, err = q.With("mount.own_rules.earliest_flip_min", c.earliest)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		m, err := axes.NewModel(q, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rows := 0
+		for _, row := range limitsOf(t, mapOf(t, gaugeFor(t, m), 0.25)).Rows {
+			if row.CrossProven {
+				rows++
+				if axes.Minutes(row.Cross) < c.first {
+					t.Errorf("side %s, earliest flip %s: crosses at %.1f min", c.side, c.earliest, axes.Minutes(row.Cross))
+				}
+			}
+		}
+		if (rows > 0) == math.IsInf(c.first, 1) {
+			t.Errorf("side %s, earliest flip %s: %d rows cross", c.side, c.earliest, rows)
+		}
+	}
+}
+
 // checkCross drives slews from where the first run stopped to the second side, begun from Cross on, and judges every pose.
 func checkCross(t *testing.T, m *Map, row Row, rnd *rand.Rand) {
 	t.Helper()

@@ -220,14 +220,13 @@ type fan struct {
 	sRA, sDec float64 // sense of motion
 	x, y      float64 // length of the slew
 	lo, hi    float64 // x/y within the spread
-	over      float64
 	// How much the start and the end may be off their centres.
 	startRA, startDec, endRA, endDec float64
 }
 
 func newFan(start, end Rect, s slewing) *fan {
 	a, b := start.Centre(), end.Centre()
-	f := &fan{o: a, sRA: 1, sDec: 1, x: b.RA - a.RA, y: b.Dec - a.Dec, over: s.overshoot}
+	f := &fan{o: a, sRA: 1, sDec: 1, x: b.RA - a.RA, y: b.Dec - a.Dec}
 	if f.x < 0 {
 		f.sRA, f.x = -1, -f.x
 	}

@@ -195,6 +195,6 @@ func (m *Map) Mine(west, east float64, o LimitOptions) Mine {
 	}
 	r := Mine{West: west, East: east, RoomCost: cost(sky, west, east), Best: best}
 	r.Contacts = m.islands(inside, union(bad), west, east)
-	r.Safe = len(r.Contacts) == 0
+	r.Safe = len(inside) == 0
 	return r
 }
