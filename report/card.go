@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -13,10 +14,9 @@ import (
 
 // Card is one sheet of A4 to tape to the tripod: which limits to enter, what they hold for, when to flip.
 type Card struct {
-	Chart      *Chart
-	Limits     LimitsDoc
-	Conditions rig.Conditions // what is known of the named conditions
-	Date       time.Time      // printed, and the document's own: the same card with the same date gives the same bytes
+	Chart  *Chart
+	Limits LimitsDoc
+	Date   time.Time // printed, and the document's own: the same card with the same date gives the same bytes
 }
 
 // maxCardRows is how many bands of declination a card holds: 5° each from pole to pole.
@@ -132,7 +132,7 @@ func (k *Card) setUpList() [6][2]string {
 	}
 	var named []string
 	for _, n := range r.Conditions {
-		named = append(named, n.Name+map[rig.State]string{rig.Unknown: " or not", rig.Holds: ": yes", rig.HoldsNot: ": NO"}[k.Conditions[n.Name]])
+		named = append(named, n.Name+map[bool]string{false: " or not", true: ": NO"}[slices.Contains(k.Limits.Without, n.Name)])
 	}
 	if len(named) > 0 {
 		list[5][1] = strings.Join(named, ", ")

@@ -105,7 +105,18 @@ func basisWords(b Basis) string {
 	if n := len(b.Unmeasured); n > 0 {
 		s += fmt.Sprintf(", %d %s UNMEASURED", n, plural(n, "length", "lengths"))
 	}
+	if w := onlyWithout(b); w != "" {
+		s += ", " + w
+	}
 	return s
+}
+
+// onlyWithout says which conditions a result leaves out; "" when none.
+func onlyWithout(b Basis) string {
+	if len(b.Without) == 0 {
+		return ""
+	}
+	return "ONLY WITHOUT " + strings.Join(b.Without, ", ")
 }
 
 func plural(n int, one, many string) string {

@@ -23,11 +23,13 @@ type Basis struct {
 	Mode        rig.ToleranceMode `json:"tolerance_mode" jsonschema:"enum=rss,enum=worst,enum=none" jsonschema_description:"how tolerances add up to what is taken off a gap"`
 	ToleranceMM float64           `json:"tolerance_mm" jsonschema_description:"the largest allowance taken off a pair's gap"`
 	Unmeasured  []string          `json:"unmeasured" jsonschema_description:"paths of lengths that came from a template and were never measured"`
+	Without     []string          `json:"without,omitempty" jsonschema_description:"conditions taken not to hold: the result is not for when they do"`
 }
 
 // BasisOf returns the basis of results that a gauge gives, with the largest allowance that it took off.
 func BasisOf(g *room.Gauge, toleranceMM float64) Basis {
-	b := Basis{Fingerprint: g.Model.Rig.Fingerprint(), MarginMM: g.MarginMM, Mode: g.Mode, ToleranceMM: up(toleranceMM), Unmeasured: []string{}}
+	b := Basis{Fingerprint: g.Model.Rig.Fingerprint(), MarginMM: g.MarginMM, Mode: g.Mode, ToleranceMM: up(toleranceMM), Unmeasured: []string{},
+		Without: g.Model.Assembly.Without}
 	for _, q := range g.Model.Rig.Quantities {
 		if q.Source == rig.Unmeasured {
 			b.Unmeasured = append(b.Unmeasured, q.Path)

@@ -95,7 +95,7 @@ func Limits(r *rig.Rig, l *room.Limits, mine *room.Mine, confirmed bool) LimitsD
 	d := LimitsDoc{
 		Rig: r.Name,
 		Basis: Basis{Fingerprint: l.Fingerprint, MarginMM: l.MarginMM, Mode: l.Mode, ToleranceMM: up(l.ToleranceMM),
-			Unmeasured: append([]string{}, l.Unmeasured...)},
+			Unmeasured: append([]string{}, l.Unmeasured...), Without: l.Without},
 		Confirmed:     confirmed,
 		ByDeclination: []RowDoc{},
 		TwoNumber:     twoNumber(l.Two, r.Mount.EntryStepDeg),

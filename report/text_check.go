@@ -30,6 +30,10 @@ func (p *page) defaults(d CheckDoc) {
 // WriteCheck writes what a check found as text of at most 100 columns.
 func WriteCheck(w io.Writer, d CheckDoc) error {
 	p := &page{}
+	if w := onlyWithout(d.Basis); w != "" {
+		p.line("%s", w)
+		p.line("")
+	}
 	p.line("%s", d.Rig)
 	p.line("Fingerprint %s", d.Fingerprint)
 	p.line("")

@@ -12,6 +12,10 @@ import (
 // WritePose writes a pose as text of at most 100 columns.
 func WritePose(w io.Writer, d PoseDoc) error {
 	p := &page{}
+	if w := onlyWithout(d.Basis); w != "" {
+		p.line("%s", w)
+		p.line("")
+	}
 	tube := "the tube is " + d.TubeIs
 	if d.TubeIs == "west" || d.TubeIs == "east" {
 		tube += " of the polar axis"

@@ -9,6 +9,10 @@ import (
 // WriteSlew writes a slew as text of at most 100 columns.
 func WriteSlew(w io.Writer, d SlewDoc) error {
 	p := &page{}
+	if w := onlyWithout(d.Basis); w != "" {
+		p.line("%s", w)
+		p.line("")
+	}
 	for _, e := range []struct {
 		name string
 		at   AxisPoseDoc

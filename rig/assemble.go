@@ -57,6 +57,12 @@ func (r *Rig) Assemble(c Conditions) (*Assembly, error) {
 		return nil, err
 	}
 	asm.Turning = turning(asm)
+	for name, state := range c {
+		if state == HoldsNot {
+			asm.Without = append(asm.Without, name)
+		}
+	}
+	slices.Sort(asm.Without)
 	return asm, nil
 }
 

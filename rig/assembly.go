@@ -32,6 +32,9 @@ type Assembly struct {
 	// counterweights and the tube. They were apart when the mount was put together, and stay so.
 	Turning [][2]int
 
+	// Without names the conditions that were taken not to hold, sorted: nothing here answers for when they do.
+	Without []string
+
 	CrossingMM      [3]float64 // where the axes cross, world frame
 	LatitudeDeg     float64
 	AltitudeDeg     float64 // of the polar axis' elevated end, as set

@@ -40,7 +40,7 @@ func (m *Map) Limits(ctx context.Context, o LimitOptions) (*Limits, error) {
 	}
 	l := &Limits{
 		MarginMM: g.MarginMM, ToleranceMM: g.maxAllowance, Mode: g.Mode,
-		Fingerprint: g.Model.Rig.Fingerprint(),
+		Fingerprint: g.Model.Rig.Fingerprint(), Without: g.Model.Assembly.Without,
 	}
 	for _, q := range g.Model.Rig.Quantities {
 		if q.Source == rig.Unmeasured {

@@ -86,6 +86,7 @@ type Limits struct {
 	Mode        rig.ToleranceMode
 	Fingerprint string
 	Unmeasured  []string // paths of lengths that came from a template and were never measured
+	Without     []string // conditions taken not to hold: the limits are not for when they do
 	Rows        []Row
 	Two         TwoNumber
 	Room        Share

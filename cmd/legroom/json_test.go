@@ -183,3 +183,27 @@ func TestSchemas(t *testing.T) {
 		}
 	}
 }
+
+// A result that leaves a condition out says so, in JSON and in words: it has the rig's own fingerprint and is not for when the
+// condition holds.
+func TestConditionLeftOutIsSaid(t *testing.T) {
+	const file = "../../examples/terrace-long-refractor.yaml"
+	for _, command := range []string{"limits --cell-deg 2", "pose --hour-angle-h 0 --dec-deg 0 --side west", "slew --from park --to home", "check"} {
+		words := strings.Fields(command)
+		for format, want := range map[string]string{"json": `"without"`, "text": "ONLY WITHOUT focuser travel"} {
+			for _, left := range []bool{true, false} {
+				args := append([]string{words[0], file, "--format", format}, words[1:]...)
+				if left {
+					args = append(args, "--without", "focuser travel")
+				}
+				var out, errs strings.Builder
+				if code := run(args, strings.NewReader(""), &out, &errs); code != done {
+					t.Fatalf("%v: code %d: %s", args, code, errs.String())
+				}
+				if strings.Contains(strings.Join(strings.Fields(out.String()), " "), want) != left {
+					t.Errorf("%v: %q said: %v", args, want, !left)
+				}
+			}
+		}
+	}
+}
