@@ -265,7 +265,7 @@ const borderSlop = 1e-9
 // east, in steps of a minute up to two hours after it could begin. A mount that may choose to come back to side west, which is not
 // free any more, has none.
 func (m *Map) cross(r *Row, west, east Interval) (float64, bool) {
-	first, chooses := m.earliestFlip()
+	first, chooses := m.EarliestFlip()
 	if !chooses {
 		return 0, false
 	}
@@ -281,9 +281,9 @@ func (m *Map) cross(r *Row, west, east Interval) (float64, bool) {
 	return 0, false
 }
 
-// earliestFlip returns the hour angle before which the mount does not change sides by what its document says, and whether it is
-// known to change sides from then on.
-func (m *Map) earliestFlip() (first float64, known bool) {
+// EarliestFlip returns the hour angle, radians, before which the mount does not change to side east by what its document says (−π:
+// at any), and whether it is known which side it takes: the one that it is told, or east from then on.
+func (m *Map) EarliestFlip() (first float64, known bool) {
 	rules := m.gauge.Model.Rig.Mount.Rules
 	switch {
 	case rules.EarliestFlipMin != nil:
@@ -327,7 +327,7 @@ func (m *Map) flipWindow(r *Row, west, east Interval) []Interval {
 	dur := m.FlipDuration(r.DecFrom, r.DecTo)
 	from, to := math.Max(west.From, east.From), math.Min(west.To, east.To-dur)
 	from, to = math.Max(from, -math.Pi)+borderSlop, math.Min(to, math.Pi)-borderSlop
-	first, _ := m.earliestFlip()
+	first, _ := m.EarliestFlip()
 	from = math.Max(from, first)
 	if rules.SideChoice != "as_told" {
 		to = math.Min(to, west.To-dur) // it may stay on the first side instead
@@ -398,16 +398,7 @@ func (m *Map) flipFree(a, b, dur, decFrom, decTo, thin float64) bool {
 func (m *Map) crossFree(west, east Interval, decFrom, decTo, thin float64) bool {
 	start := m.axisRect(axes.West, west.From, west.To, decFrom, decTo)
 	end := m.axisRect(axes.East, east.From, east.To, decFrom, decTo)
-	way := m.gauge.Model.Rig.Mount.Travel.Flip
-	far := end
-	far.DecFrom, far.DecTo = end.DecFrom+turn, end.DecTo+turn
-	t := m.gauge.Model.Travel
-	_, _, near := reach(start.hull(end), t)
-	_, _, away := reach(start.hull(far), t)
-	if way == rig.ThroughPole && !near || way == rig.AwayFromPole && !away || !near && !away {
-		return false // the mount would have to go another way than the one that is proven
-	}
-	if (way == rig.AwayFromPole || m.proven(start, end)) && (way == rig.ThroughPole || m.proven(start, far)) {
+	if m.passage(start, end, true) {
 		return true
 	}
 	if decTo-decFrom <= thin {

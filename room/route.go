@@ -42,7 +42,7 @@ func (m *Map) Route(ctx context.Context, from, to axes.Angles) (Route, error) {
 // leg tells whether the slew between two poses is proven in any order.
 func (m *Map) leg(a, b axes.Angles) bool {
 	t := m.gauge.Model.Travel
-	return t.Contains(a) && t.Contains(b) && m.slewFree(pointRect(a), pointRect(b), anyOrder, nil)
+	return t.Contains(a) && t.Contains(b) && m.slewFree(At(a), At(b), anyOrder, nil)
 }
 
 // tighten keeps of the poses along a way those that make the fastest chain of proven legs, by dynamic programming.

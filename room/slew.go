@@ -77,7 +77,7 @@ func (m *Map) Slew(from, to axes.Angles) (SlewReport, error) {
 				axes.Deg(g.RA), axes.Deg(g.Dec), axes.Deg(t.RAFrom), axes.Deg(t.RATo), axes.Deg(t.DecFrom), axes.Deg(t.DecTo))
 		}
 	}
-	s, e := pointRect(from), pointRect(to)
+	s, e := At(from), At(to)
 	r := SlewReport{From: from, To: to, Seconds: m.gauge.slew().seconds(to.RA-from.RA, to.Dec-from.Dec)}
 	r.AnyOrder = m.slewFree(s, e, anyOrder, nil)
 	r.Both = r.AnyOrder || m.slewFree(s, e, rig.BothAtOnce, nil)
@@ -103,8 +103,6 @@ func (m *Map) obstruction(at Rect) *Obstruction {
 	return &Obstruction{At: c, State: m.State(c),
 		A: g.Model.Parts[gap.LowerPair[0]].Name, B: g.Model.Parts[gap.LowerPair[1]].Name}
 }
-
-func pointRect(g axes.Angles) Rect { return Rect{g.RA, g.RA, g.Dec, g.Dec} }
 
 // anyOrder is every path inside the rectangle between the poses.
 const anyOrder rig.Order = "any"
