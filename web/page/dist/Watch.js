@@ -1,0 +1,1 @@
+import"./index.js";import{t as e}from"./Unbuilt.js";function t(t){e(t,{will:[`Time left and gap, large enough to read across a garden, with the rig live and a stop button.`,`What was done and why; when Legroom is blind, said loudly.`,`A guard that other software connects through, and a journal of the night.`],today:[]})}export{t as default};
