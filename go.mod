@@ -4,6 +4,7 @@ go 1.26
 
 require (
 	codeberg.org/go-pdf/fpdf v0.12.0
+	github.com/danielgtaylor/huma/v2 v2.37.2
 	github.com/goccy/go-yaml v1.19.2
 	github.com/invopop/jsonschema v0.14.0
 	github.com/qmuntal/gltf v0.28.0
@@ -11,7 +12,7 @@ require (
 	github.com/soniakeys/meeus/v3 v3.0.1
 	github.com/soniakeys/unit v1.0.0
 	github.com/spf13/cobra v1.10.2
-	github.com/spf13/pflag v1.0.9
+	github.com/spf13/pflag v1.0.10
 	golang.org/x/image v0.40.0
 	gonum.org/v1/gonum v0.17.0
 	pgregory.net/rapid v1.3.0

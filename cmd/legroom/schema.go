@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -9,6 +10,7 @@ import (
 
 	"legroom/report"
 	"legroom/rig"
+	"legroom/web"
 )
 
 func newSchema() *cobra.Command {
@@ -17,7 +19,7 @@ func newSchema() *cobra.Command {
 		Use:   "schema [NAME]",
 		Short: "The JSON Schema of the rig document, or of a command's JSON output",
 		Long: "Writes the JSON Schema of the rig document, for an editor that checks YAML while you type; with a\nNAME that of a " +
-			"command's JSON output: " + strings.Join(report.SchemaNames(), ", ") + ".",
+			"command's JSON output: " + strings.Join(report.SchemaNames(), ", ") + ". The name openapi gives the\nOpenAPI document of the page's own interface.",
 		Example: "  legroom schema > rig.schema.json\n  legroom schema limits",
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) > 1 {
@@ -33,8 +35,15 @@ func newSchema() *cobra.Command {
 				_, err := c.OutOrStdout().Write(append(rig.Schema(), '\n'))
 				return err
 			}
+			if args[0] == "openapi" {
+				api, err := web.OpenAPI()
+				if err != nil {
+					return err
+				}
+				return writeJSON(c.OutOrStdout(), json.RawMessage(api))
+			}
 			if !slices.Contains(report.SchemaNames(), args[0]) {
-				return fmt.Errorf("schema %q: give rig, %s", args[0], strings.Join(report.SchemaNames(), ", "))
+				return fmt.Errorf("schema %q: give rig, openapi, %s", args[0], strings.Join(report.SchemaNames(), ", "))
 			}
 			s, err := report.Schema(args[0])
 			if err != nil {

@@ -1,0 +1,82 @@
+// Package web serves the local page: an HTTP API over a folder of rigs, and the page that uses it.
+//
+// The server keeps nothing of what the page works on: a question brings the text of the rig with it, and its answer follows from
+// that text, the files beside it and the question alone.
+package web
+
+import (
+	"context"
+	"io/fs"
+	"net/http"
+	"os"
+	"sync"
+
+	"github.com/danielgtaylor/huma/v2"
+	"github.com/danielgtaylor/huma/v2/adapters/humago"
+)
+
+// Options says what a server serves.
+type Options struct {
+	Folder string // of rigs
+	Page   fs.FS  // the built page
+	Listen string // host and port that it listens on, such as 127.0.0.1:7433
+	Demo   bool   // the rigs are copies of the examples
+	Key    *Key   // what a browser must show once; nil: none, on loopback
+}
+
+// server answers for one folder.
+type server struct {
+	o      Options
+	folder *folder
+	maps   *mapCache
+
+	mu      sync.Mutex
+	working map[string]*context.CancelFunc // by page: the map that it waits for
+}
+
+// New returns the handler of the page and its API. The folder stays open until ctx ends.
+func New(ctx context.Context, o Options) (http.Handler, error) {
+	root, err := os.OpenRoot(o.Folder)
+	if err != nil {
+		return nil, err
+	}
+	context.AfterFunc(ctx, func() { root.Close() })
+	s := &server{o: o, folder: &folder{path: o.Folder, root: root}, maps: newMapCache(), working: map[string]*context.CancelFunc{}}
+	mux := http.NewServeMux()
+	s.routes(humago.New(mux, config()))
+	mux.HandleFunc("/api/", func(w http.ResponseWriter, r *http.Request) {
+		problem(w, http.StatusNotFound, "there is nothing at "+r.URL.Path+"; /api/openapi.json lists what there is")
+	})
+	mux.Handle("/", page(o.Page))
+	return guard(o, mux), nil
+}
+
+// config describes the API; nothing in it loads from elsewhere.
+func config() huma.Config {
+	huma.DefaultArrayNullable = false // lists are written empty, never null
+	c := huma.DefaultConfig("Legroom", "1")
+	c.OpenAPIPath, c.DocsPath, c.SchemasPath, c.CreateHooks = "/api/openapi", "", "", nil
+	c.Info.Description = "The local page's own interface. It is a planning aid, not a safety function."
+	return c
+}
+
+// OpenAPI returns the OpenAPI 3.1 document of the API as JSON.
+func OpenAPI() ([]byte, error) {
+	api := humago.New(http.NewServeMux(), config())
+	(&server{}).routes(api)
+	return api.OpenAPI().MarshalJSON()
+}
+
+func (s *server) routes(api huma.API) {
+	s.rigRoutes(api)
+	s.draftRoutes(api)
+	s.poseRoutes(api)
+	s.mapRoutes(api)
+	s.limitRoutes(api)
+	s.targetRoutes(api)
+	s.exportRoutes(api)
+	describe(api.OpenAPI())
+}
+
+// body is a request or an answer that is one JSON document.
+type body[T any] struct{ Body T }
