@@ -14,7 +14,8 @@ import (
 
 // folder reads the files that a document names, from its own folder and below only: a link that leads out is refused.
 type folder struct {
-	dir string // as the root document's path has it; "" when the document has no folder
+	dir   string   // as the root document's path has it; "" when the document has no folder
+	named []string // the files asked for, there or not
 }
 
 // open reads the file at the slash-separated path name below the folder.
@@ -32,6 +33,7 @@ func (f *folder) read(name string) (data []byte, problem, remedy string) {
 	}
 	defer root.Close()
 	name = filepath.FromSlash(path.Clean(name))
+	f.named = append(f.named, filepath.Join(f.dir, name))
 	info, err := root.Stat(name)
 	if err != nil {
 		if errors.Is(err, fs.ErrNotExist) {

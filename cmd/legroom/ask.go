@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -68,31 +67,15 @@ func (a *ask) gaugeOf(c *cobra.Command, r *rig.Rig) (*room.Gauge, error) {
 		}
 		r.MarginMM.Value = a.margin
 	}
-	known := rig.Conditions{}
-	for state, names := range map[rig.State][]string{rig.Holds: a.holds, rig.HoldsNot: a.holdsNot} {
-		for _, n := range names {
-			if !slices.Contains(r.ConditionNames(), n) {
-				return nil, fmt.Errorf("condition %q is not in %s: it has %s", n, r.Path, quoted(r.ConditionNames()))
-			}
-			if s, twice := known[n]; twice && s != state {
-				return nil, fmt.Errorf("condition %q is given both --with and --without", n)
-			}
-			known[n] = state
-		}
+	known, err := r.Known(a.holds, a.holdsNot)
+	if err != nil {
+		return nil, err
 	}
 	m, err := axes.NewModel(r, known)
 	if err != nil {
 		return nil, err
 	}
 	return room.NewGauge(m, room.Options{Mode: rig.ToleranceMode(a.tolerance)})
-}
-
-func quoted(names []string) string {
-	q := make([]string, len(names))
-	for i, n := range names {
-		q[i] = fmt.Sprintf("%q", n)
-	}
-	return strings.Join(q, ", ")
 }
 
 // newMapFor proves the torus with a bar of progress on standard error when it takes long.

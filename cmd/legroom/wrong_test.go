@@ -48,7 +48,7 @@ func TestWrongUse(t *testing.T) {
 		{args: []string{"check", terrace, "--margin", "wide"}, want: []string{`--margin "wide"`, "give a number"}},
 		{args: []string{"check", terrace, "--format", "xml"}, want: []string{`--format "xml"`, "text or json"}},
 		{args: []string{"check", terrace, "--with", "moon"}, want: []string{`condition "moon"`, `"cap on"`}},
-		{args: []string{"check", terrace, "--with", "cap on", "--without", "cap on"}, want: []string{"both --with and --without"}},
+		{args: []string{"check", terrace, "--with", "cap on", "--without", "cap on"}, want: []string{"both to hold and not to hold"}},
 		{args: []string{"limits", terrace, "--mine", "west=95"}, want: []string{`--mine "west=95"`, "west=95,east=92"}},
 		{args: []string{"limits", terrace, "--mine", "west=NaN,east=9"}, want: []string{"0 to 180"}},
 		{args: []string{"limits", terrace, "--declinations", "60..-10"}, want: []string{`"60..-10"`, "the lower first"}},
