@@ -18,6 +18,7 @@ import (
 type Sample struct {
 	GapMM    float64    // of every pair
 	AcrossMM float64    // of the pairs across: tube or arm to the ground, tube to the head; +Inf when there is none
+	Pair     [2]int     // the pair that AcrossMM is of, indices in Model.Parts
 	State    room.State // of the map's cell that holds it
 }
 
@@ -41,20 +42,21 @@ func MapSampler(m *room.Map) func() Sampler {
 		s, h, t := across.NewScratch(), head.NewScratch(), arm.NewScratch()
 		byRA, byDec := map[float64]float64{}, map[float64]float64{}
 		return func(ax axes.Angles) Sample {
-			x := least(across, ax, s)
-			beside := math.Min(once(byRA, ax.RA, func() float64 { return least(head, ax, h) }),
-				once(byDec, ax.Dec, func() float64 { return least(arm, ax, t) }))
-			return Sample{GapMM: math.Min(x, beside), AcrossMM: x, State: m.State(ax)}
+			x, pair := least(across, ax, s)
+			beside := math.Min(once(byRA, ax.RA, func() float64 { x, _ := least(head, ax, h); return x }),
+				once(byDec, ax.Dec, func() float64 { x, _ := least(arm, ax, t); return x }))
+			return Sample{GapMM: math.Min(x, beside), AcrossMM: x, Pair: pair, State: m.State(ax)}
 		}
 	}
 }
 
-// least is the least gap of a gauge, +Inf when it has no pairs.
-func least(g *room.Gauge, ax axes.Angles, s *room.Scratch) float64 {
+// least is the least gap of a gauge and the pair that has it; +Inf when it has no pairs.
+func least(g *room.Gauge, ax axes.Angles, s *room.Scratch) (mm float64, pair [2]int) {
 	if g.Pairs() == 0 {
-		return math.Inf(1)
+		return math.Inf(1), pair
 	}
-	return g.Gap(ax, s).Lower
+	gap := g.Gap(ax, s)
+	return gap.Lower, gap.LowerPair
 }
 
 func once(known map[float64]float64, at float64, f func() float64) float64 {
@@ -92,6 +94,7 @@ func only(g *room.Gauge, keep func(a, b rig.Frame) bool) *room.Gauge {
 type Point struct {
 	GapMM       float32 // as Sample
 	AcrossMM    float32
+	Pair        [2]int16
 	State       room.State
 	Unreachable bool // outside the travel of the axes, by whole turns either way; the rest means nothing then
 }
@@ -181,6 +184,7 @@ func NewGrid(ctx context.Context, head *axes.Head, travel axes.Travel, side axes
 					}
 					s := sample(ax)
 					p.GapMM, p.AcrossMM, p.State = float32(s.GapMM), float32(s.AcrossMM), s.State
+					p.Pair = [2]int16{int16(s.Pair[0]), int16(s.Pair[1])}
 				}
 				if o.Progress != nil {
 					report.Lock()

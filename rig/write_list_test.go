@@ -8,10 +8,18 @@ import (
 )
 
 func TestListsAndNotes(t *testing.T) {
-	insert := func(path, value string) func(*Document) error { return func(d *Document) error { return d.Insert(path, value) } }
-	move := func(path string, to int) func(*Document) error { return func(d *Document) error { return d.Move(path, to) } }
-	twice := func(path, name string) func(*Document) error { return func(d *Document) error { return d.Duplicate(path, name) } }
-	note := func(path, text string) func(*Document) error { return func(d *Document) error { return d.Note(path, text) } }
+	insert := func(path, value string) func(*Document) error {
+		return func(d *Document) error { return d.Insert(path, value) }
+	}
+	move := func(path string, to int) func(*Document) error {
+		return func(d *Document) error { return d.Move(path, to) }
+	}
+	twice := func(path, name string) func(*Document) error {
+		return func(d *Document) error { return d.Duplicate(path, name) }
+	}
+	note := func(path, text string) func(*Document) error {
+		return func(d *Document) error { return d.Note(path, text) }
+	}
 	const block = "s:\n  # first\n  - name: a # one\n    l: 1\n  # above b\n  - {name: b, l: 2} # two\nt: 3\n"
 	for _, c := range []struct {
 		name, text string

@@ -54,9 +54,12 @@ func (l *line) add(to float64, s State) {
 }
 
 // state returns the state at x in [−π, π).
-func (l *line) state(x float64) State {
+func (l *line) state(x float64) State { return l.states[l.at(x)] }
+
+// at returns the stretch that holds x in [−π, π).
+func (l *line) at(x float64) int {
 	i, _ := slices.BinarySearch(l.ends, math.Nextafter(x, 4))
-	return l.states[min(i, len(l.states)-1)]
+	return min(i, len(l.states)-1)
 }
 
 // notFree returns what is not free in [from, to], unwrapped.

@@ -31,6 +31,9 @@ func (m *Map) slices(s *sky) []slice {
 	return slices.DeleteFunc(all, func(d slice) bool { return d.up == nil })
 }
 
+// Room returns the share of the sky above the horizon that is free.
+func (m *Map) Room() Share { return share(m.slices(newSky(m.gauge.Model)), everything) }
+
 // share returns the room on each side and on either, with the RA axis kept within ra, as shares of the sky above the horizon.
 func share(sky []slice, ra Interval) Share {
 	var total, west, east, either float64
