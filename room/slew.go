@@ -112,6 +112,8 @@ const anyOrder rig.Order = "any"
 func (m *Map) slewFree(start, end Rect, o rig.Order, bad *Rect) bool {
 	s := m.gauge.slew()
 	over := overshot(start, end, s.overshoot)
+	var v *prover
+	var all []live
 	free := func(r Rect, skip func(Rect) bool) bool {
 		if !r.valid() {
 			if bad != nil {
@@ -125,8 +127,27 @@ func (m *Map) slewFree(start, end Rect, o rig.Order, bad *Rect) bool {
 			}
 			return false
 		}
-		return m.visit(r, skip, func(c Rect, st State) bool {
-			if st == Free || st == Edge && m.fine && m.proveWithin(c.cut(r), skip) {
+		blocked := func(c Rect, st State) bool {
+			if st == Free || st == Edge && m.fine {
+				return true
+			}
+			if bad != nil {
+				*bad = c
+			}
+			return false
+		}
+		if !m.visit(r, skip, blocked) {
+			return false
+		}
+		// Edge cells cost most: only when nothing is surely in the way.
+		return !m.fine || m.visit(r, skip, func(c Rect, st State) bool {
+			if st == Free {
+				return true
+			}
+			if v == nil {
+				v, all = newProver(m.gauge), m.gauge.every()
+			}
+			if v.proveWithin(c.cut(r), all, skip) {
 				return true
 			}
 			if bad != nil {
@@ -152,8 +173,7 @@ func (m *Map) slewFree(start, end Rect, o rig.Order, bad *Rect) bool {
 
 // proveWithin tells whether what of an edge cell a slew may sweep is free, straight from the gaps, in pieces down to those of a
 // band's track.
-func (m *Map) proveWithin(c Rect, skip func(Rect) bool) bool {
-	v := newProver(m.gauge)
+func (v *prover) proveWithin(c Rect, all []live, skip func(Rect) bool) bool {
 	var list []live
 	var look func(r Rect, alive []live) bool
 	look = func(r Rect, alive []live) bool {
@@ -177,7 +197,7 @@ func (m *Map) proveWithin(c Rect, skip func(Rect) bool) bool {
 		}
 		return look(a, keep) && look(b, keep)
 	}
-	return look(c, m.gauge.every())
+	return look(c, all)
 }
 
 // lineObstruction finds where in r one axis alone is not free.

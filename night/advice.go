@@ -1,0 +1,234 @@
+package night
+
+import (
+	"fmt"
+	"math"
+
+	"legroom/axes"
+	"legroom/room"
+)
+
+// Advice is what an owner enters for a target: whole minutes from the meridian by the clock, negative before it, rounded to the safe
+// side.
+type Advice struct {
+	Stop *int // tracking on side west ends here at the latest; nil: nothing stops it
+	Flip *int // the flip to side east begins here at the earliest; nil: none is proven
+	// Late is when the flip must have begun, when it may begin while side west still tracks; nil: it begins after the stop, tracking off.
+	Late *int
+	Text string
+}
+
+// clock is how many minutes by the clock a sidereal minute of hour angle takes (86164.0905 s a turn).
+const clock = 86164.0905 / 86400
+
+// before returns the last whole minute that is not after an hour angle, by the clock and in sidereal minutes.
+func before(hour float64) int {
+	x := axes.Minutes(hour)
+	return int(math.Floor(min(x, x*clock) + 1e-9))
+}
+
+// after returns the first whole minute that is not before an hour angle.
+func after(hour float64) int { return -before(-hour) }
+
+// minute is the hour angle of a whole minute by the clock.
+func minute(m int) float64 { return float64(m) / clock * math.Pi / 720 }
+
+// slackHours is how far the sky turns in Slack, radians.
+const slackHours = 2 * math.Pi / 86164.0905 * 60
+
+func usable(e room.RunEnd) bool { return e.Reason != room.NeverUsable }
+
+func stops(e room.RunEnd) bool { return e.Reason == room.ByRoom || e.Reason == room.ByTravel }
+
+// advice puts one target's row into the owner's words.
+func (p *planner) advice(g *Target) Advice {
+	if !g.Rises {
+		return Advice{Text: "never above the horizon here"}
+	}
+	r := &g.Row
+	switch {
+	case !usable(r.Stop) && !usable(r.Resume):
+		return Advice{Text: "no room on either side"}
+	case !usable(r.Resume):
+		return westOnly(r)
+	case !usable(r.Stop):
+		a := Advice{Text: "side east only"}
+		if stops(r.Resume) {
+			m := after(r.Resume.HourAngle)
+			a.Flip = &m
+			a.Text = fmt.Sprintf("side east only, from %s", signed(m))
+		}
+		return a
+	}
+	if w, ok := widest(r.Flip); ok {
+		if from, to := after(w.From), before(w.To-slackHours); from <= to {
+			return flipBetween(from, to, lastMinute(r))
+		}
+	}
+	stop := before(hourOf(r.Stop) - slackHours)
+	if m, ok := p.across(stop, []*Target{g}); ok {
+		return stopThenFlip(stop, m)
+	}
+	return Advice{Stop: &stop, Text: fmt.Sprintf("stop at %s; no proven way across, flip by hand", signed(stop))}
+}
+
+// flipBetween is the advice for a flip window; stop is nil where nothing stops side west.
+func flipBetween(from, to int, stop *int) Advice {
+	a := Advice{Stop: stop, Flip: &from, Late: &to, Text: fmt.Sprintf("flip between %s and %s", signed(from), signed(to))}
+	if stop != nil {
+		a.Text = fmt.Sprintf("stop at %s, %s", signed(*stop), a.Text)
+	}
+	return a
+}
+
+func stopThenFlip(stop, flip int) Advice {
+	return Advice{Stop: &stop, Flip: &flip, Text: fmt.Sprintf("stop at %s, flip at %s", signed(stop), signed(flip))}
+}
+
+// lastMinute is where the room or the axes stop side west; nil where nothing does.
+func lastMinute(r *room.Row) *int {
+	if !stops(r.Stop) {
+		return nil
+	}
+	m := before(r.Stop.HourAngle - slackHours)
+	return &m
+}
+
+func westOnly(r *room.Row) Advice {
+	a := Advice{Stop: lastMinute(r), Text: "side west only"}
+	if a.Stop != nil {
+		a.Text = fmt.Sprintf("side west only, stop at %s", signed(*a.Stop))
+	}
+	return a
+}
+
+// hourOf is where a run ends, for one that the room or the axes end; else as far as a day reaches.
+func hourOf(e room.RunEnd) float64 {
+	if stops(e) || e.Reason == room.ByHorizon {
+		return e.HourAngle
+	}
+	return math.Pi
+}
+
+func widest(ws []room.Interval) (room.Interval, bool) {
+	var best room.Interval
+	for i, w := range ws {
+		if i == 0 || w.To-w.From > best.To-best.From {
+			best = w
+		}
+	}
+	return best, len(ws) > 0
+}
+
+// lastAcross is how late after the latest resume a common way across is looked for, minutes.
+const lastAcross = 120
+
+// across finds the first whole minute at which the slew from where side west stopped at a whole minute, tracking off, to side east is
+// proven for every target.
+func (p *planner) across(stop int, targets []*Target) (int, bool) {
+	first := stop + 1
+	for _, g := range targets {
+		if stops(g.Row.Resume) {
+			first = max(first, after(g.Row.Resume.HourAngle))
+		}
+	}
+	if from, certain := p.m.EarliestFlip(); !certain {
+		return 0, false
+	} else if from > -math.Pi {
+		first = max(first, after(from))
+	}
+	for m := first; m <= first+lastAcross; m++ {
+		ok := true
+		for _, g := range targets {
+			ok = ok && p.crosses(g, minute(stop), minute(m))
+		}
+		if ok {
+			return m, true
+		}
+	}
+	return 0, false
+}
+
+// crosses tells whether a target's slew from side west at rest, stopped at an hour angle or Slack later, to side east begun at another
+// or Slack later, is proven, and its run on side east holds it then.
+func (p *planner) crosses(g *Target, stop, begin float64) bool {
+	decs := room.Interval{From: g.Row.DecFrom, To: g.Row.DecTo}
+	end := begin + slackHours + p.m.FlipDuration(decs.From, decs.To)
+	west, east := room.Interval{From: stop, To: stop + slackHours}, room.Interval{From: begin, To: end}
+	if !holds(g.Row.West, west) || !holds(g.Row.East, east) {
+		return false
+	}
+	return p.m.Passage(p.m.Hold(axes.West, west, decs), p.m.Hold(axes.East, east, decs), true)
+}
+
+func holds(free []room.Interval, i room.Interval) bool {
+	for _, f := range free {
+		if f.From <= i.From && i.To <= f.To {
+			return true
+		}
+	}
+	return false
+}
+
+// pair finds the one pair of whole minutes that is safe for every target of the night that has two sides.
+func (p *planner) pair(targets []Target) Advice {
+	var two []*Target
+	var one []string
+	for i := range targets {
+		switch g := &targets[i]; {
+		case !g.Rises || len(g.Sky) == 0:
+		case usable(g.Row.Stop) && usable(g.Row.Resume):
+			two = append(two, g)
+		default:
+			one = append(one, g.Name)
+		}
+	}
+	if len(two) == 0 {
+		return Advice{Text: "no target of the night has two sides"}
+	}
+	// Inside every target's flip window, or else from side west at rest, stopped before all of them.
+	from, to := math.MinInt, math.MaxInt
+	last := math.MaxInt
+	var stop *int
+	for _, g := range two {
+		w, ok := widest(g.Row.Flip)
+		a, b := after(w.From), before(w.To-slackHours)
+		if !ok {
+			a, b = 1, 0
+		}
+		from, to = max(from, a), min(to, b)
+		if !ok || stops(g.Row.Stop) {
+			b = before(hourOf(g.Row.Stop) - slackHours)
+		}
+		last = min(last, b)
+		if m := lastMinute(&g.Row); m != nil && (stop == nil || *m < *stop) {
+			stop = m
+		}
+	}
+	a := Advice{Text: "no pair of minutes is proven for all of them: use each target's own"}
+	if from <= to {
+		a = flipBetween(from, to, stop)
+	} else if m, ok := p.across(last, two); ok {
+		a = stopThenFlip(last, m)
+	}
+	for i, name := range one {
+		if i == 0 {
+			a.Text += "; not for "
+		} else {
+			a.Text += ", "
+		}
+		a.Text += name
+	}
+	return a
+}
+
+// signed writes minutes from the meridian.
+func signed(m int) string {
+	switch {
+	case m < 0:
+		return fmt.Sprintf("−%d min", -m)
+	case m > 0:
+		return fmt.Sprintf("+%d min", m)
+	}
+	return "0 min"
+}

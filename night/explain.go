@@ -1,0 +1,110 @@
+package night
+
+import (
+	"fmt"
+	"strings"
+	"time"
+)
+
+// explain says in one line for each block why it stands there: what it waited for, and what ends it.
+func (m *mover) explain(plan *Plan, chosen []block) {
+	blocks := plan.Schedule.Blocks
+	taken := map[int]int{}
+	for i := range blocks {
+		b := &blocks[i]
+		g, s := &plan.Targets[b.Target], &m.stays[chosen[i].stretch]
+		taken[b.Target] += b.Subs
+		var why []string
+		if g.Priority > 0 {
+			why = append(why, fmt.Sprintf("priority %d", g.Priority))
+		}
+		why = append(why, m.begins(plan, i, s), m.ends(plan, i, s, taken[b.Target]))
+		b.Why = strings.Join(why, ", ")
+	}
+}
+
+// near is within what whole minutes, Slack and one slew take.
+func near(a, b time.Time) bool { return a.Sub(b).Abs() <= 2*Slack+time.Minute }
+
+// begins says what a block waited for.
+func (m *mover) begins(plan *Plan, i int, s *stay) string {
+	b := &plan.Schedule.Blocks[i]
+	g := &plan.Targets[b.Target]
+	starts := func(w spans) bool {
+		for _, x := range w {
+			if near(x.From, b.From) {
+				return true
+			}
+		}
+		return false
+	}
+	switch {
+	case b.Come.Flip:
+		return "after its flip"
+	case near(s.arrive.From, b.Come.Begin) && !near(s.arrive.From, m.p.night.Noon) && b.From.Sub(s.expose.From) <= b.Come.End.Sub(b.Come.Begin)+3*Slack:
+		return fmt.Sprintf("from when side %s is free", b.Side)
+	case starts(m.p.dark):
+		return "from dark"
+	case starts(g.up):
+		return "from when it is high enough"
+	case near(s.expose.From, b.From):
+		return "from when the Moon is far enough"
+	case i > 0 && !b.From.After(b.Come.End.Add(2*time.Minute)) && b.Come.Begin.Sub(plan.Schedule.Blocks[i-1].To) <= 2*time.Minute:
+		return "after " + plan.Targets[plan.Schedule.Blocks[i-1].Target].Name
+	}
+	return "when it stands best"
+}
+
+// ends says what ends a block.
+func (m *mover) ends(plan *Plan, i int, s *stay, subs int) string {
+	b := &plan.Schedule.Blocks[i]
+	g := &plan.Targets[b.Target]
+	o := &plan.Options
+	one := o.sub(g.Target) + o.Download + o.Dither
+	full := s.expose.To.Sub(b.To) < one+time.Minute
+	lasts := func(w spans) bool {
+		for _, x := range w {
+			if near(x.To, s.expose.To) {
+				return true
+			}
+		}
+		return false
+	}
+	switch {
+	case g.Wanted > 0 && time.Duration(subs)*o.sub(g.Target) >= g.Wanted:
+		return "until its wanted time is reached"
+	case full && lasts(m.p.dark):
+		return "until dawn"
+	case full && lasts(g.up):
+		return "until it is too low"
+	case full && !lasts(g.Sky):
+		return fmt.Sprintf("until its stop on side %s", b.Side)
+	case full:
+		return "until the Moon is too near"
+	case i+1 < len(plan.Schedule.Blocks):
+		next := &plan.Schedule.Blocks[i+1]
+		if next.Target == b.Target {
+			return "until its flip"
+		}
+		return "until " + plan.Targets[next.Target].Name + " is worth more"
+	}
+	return "as long as it is worth more than another"
+}
+
+// notes lists what the owner should know of the plan as a whole.
+func (p *planner) notes(plan *Plan) []string {
+	var out []string
+	mount := &p.m.Gauge().Model.Rig.Mount
+	if !p.sided.certain {
+		out = append(out, "the document does not say which side the mount takes (mount.own_rules.side_choice): only time that is free on both sides is planned, without flips")
+	}
+	if mount.Park == nil {
+		out = append(out, "the document has no park position (mount.park): the plan begins at "+p.parked().name)
+	} else if n := len(plan.Schedule.Blocks); n > 0 && plan.Schedule.Park == nil {
+		out = append(out, "no proven way to the park position after the last block: leave the mount where it stands, tracking off, and park by hand")
+	}
+	if len(p.dark) == 0 {
+		out = append(out, "it does not get dark")
+	}
+	return out
+}

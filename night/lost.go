@@ -1,0 +1,76 @@
+package night
+
+import (
+	"time"
+
+	"legroom/room"
+	"legroom/sky"
+)
+
+// Lost says where the time between sunset and sunrise goes that no exposure of a target alone uses. Each moment counts once, for the
+// first cause in this order, and Exposed and all causes add up to the time between sunset and sunrise.
+type Lost struct {
+	Exposed  time.Duration // in blocks, with downloads and dither
+	Twilight time.Duration // the Sun is not low enough
+	Horizon  time.Duration // below the horizon's profile or the least altitude
+	Moon     time.Duration // the Moon is too near
+	Idle     time.Duration // between the stop on one side and the first proven start on the other, without a flip window
+	NoRoom   time.Duration // no side that is proven free can be tracked or reached
+	Flip     time.Duration // changing sides
+	Rest     time.Duration // room for less than one more sub-exposure, or Slack
+}
+
+// Rig is what the rig costs: no room, idle, flip.
+func (l Lost) Rig() time.Duration { return l.NoRoom + l.Idle + l.Flip }
+
+// lost shares out the time between sunset and sunrise.
+func (p *planner) lost(g *Target) Lost {
+	left := spans(p.night.Set.Windows)
+	take := func(part spans) time.Duration {
+		n := left.less(part)
+		d := left.length() - n.length()
+		left = n
+		return d
+	}
+	noon := spans{{From: p.night.Noon, To: p.night.NextNoon}}
+	var l Lost
+	var blocks, flips []sky.Window
+	for _, b := range g.Blocks {
+		blocks = append(blocks, sky.Window{From: b.From, To: b.To})
+		if b.Come.Flip {
+			flips = append(flips, sky.Window{From: b.Come.Begin, To: b.From})
+		}
+	}
+	l.Exposed = take(union(blocks...))
+	l.Twilight = take(noon.less(p.dark))
+	l.Horizon = take(noon.less(g.up))
+	l.Moon = take(g.bright)
+	l.Flip = take(union(flips...))
+	l.Idle = take(p.idle(g))
+	l.NoRoom = take(noon.less(p.free(g.Runs)))
+	// A side that is free and was not used for longer than a sub-exposure takes could not be reached.
+	for _, w := range left {
+		if d := w.Length(); d >= p.options.sub(g.Target)+p.options.Download+2*Slack {
+			l.NoRoom += d
+		} else {
+			l.Rest += d
+		}
+	}
+	return l
+}
+
+// idle returns when a target stands idle between two blocks: from the stop to resume, and on to the proven way across.
+func (p *planner) idle(g *Target) spans {
+	r := &g.Row
+	if !g.Rises || len(r.Flip) > 0 || r.Stop.Reason == room.NeverUsable || r.Resume.Reason == room.NeverUsable {
+		return nil
+	}
+	var out []sky.Window
+	for i := 1; i < len(g.Blocks); i++ {
+		a, b := &g.Blocks[i-1], &g.Blocks[i]
+		if b.Come.Flip {
+			out = append(out, sky.Window{From: a.To, To: b.Come.Begin})
+		}
+	}
+	return union(out...)
+}

@@ -1,0 +1,172 @@
+package night
+
+import (
+	"context"
+	"errors"
+	"math"
+	"runtime"
+	"sync"
+	"time"
+
+	"legroom/axes"
+	"legroom/room"
+	"legroom/sky"
+)
+
+// Plan is what a night gives.
+type Plan struct {
+	Night   sky.Night
+	Moon    Moon
+	Options Options
+	// West and East are the RA axis limits that the plan keeps to, radians from counterweight-down, when Options.TwoNumber is set.
+	West, East float64
+	Targets    []Target
+	Schedule   Schedule
+	Pair       Advice // safe for every target of the night
+	Notes      []string
+}
+
+// Moon is what the Moon does.
+type Moon struct {
+	Lit       float64   // share of the disk at midnight, 0…1
+	Rise, Set time.Time // the first of the night; zero where there is none
+	Up        []sky.Window
+}
+
+// Target is what one target can have on its own, as if the whole night were for it.
+type Target struct {
+	sky.Target
+	Apparent sky.Equatorial // at midnight
+	Half     float64        // what the plan takes it to be off by in declination, to each side, radians
+	Transit  time.Time      // the upper one that is nearest to midnight
+	Rises    bool           // above the horizon's profile at some time of the day
+	Row      room.Row       // hour angles; meaningless unless Rises
+
+	Sky    []sky.Window // dark, up, and the Moon far enough: what the sky gives
+	Runs   []Run        // what the rig leaves free, by side
+	Usable []sky.Window // both: exposures may be taken, on one side or the other
+	First  axes.Side    // of the first block; meaningless without Blocks
+	// Stop, Resume and Flip are the row's where the sky has them tonight: the zero time, or none.
+	Stop, Resume time.Time
+	StopReason   room.Reason
+	Flip         []sky.Window
+	LastStart    time.Time // the latest start of a sub-exposure that ends before the stop; zero without a stop
+	Blocks       []Block
+	Subs         int
+	Lost         Lost
+	MoonApart    float64 // least distance from the Moon, up or not, while the sky has the target; at midnight when it never has, radians
+	MoonBrighter float64 // by how many magnitudes the Moon brightens the sky about it, at worst while usable
+	MaxAltitude  float64 // while it is dark; between sunset and sunrise when it never is, radians
+	Advice       Advice
+
+	up, bright spans // above horizon and least altitude; the Moon too near
+}
+
+// Block is a stretch of exposures of one target on one side.
+type Block struct {
+	Target   int // index in Plan.Targets
+	Side     axes.Side
+	Either   bool // the document leaves open which side the mount takes: both are proven
+	From, To time.Time
+	Subs     int
+	Come     Move   // how the mount gets there
+	Why      string // in one line
+}
+
+// Schedule is the night's order of blocks.
+type Schedule struct {
+	Blocks []Block
+	// Park is the proven slew to the park position after the last block; nil when there is none.
+	Park *Move
+	// Worth is what the blocks are worth, Bound what no schedule of the same grid of minutes can exceed, in minutes of the first
+	// priority under the best sky. Exact tells that they are the same.
+	Worth, Bound float64
+	Exact        bool
+}
+
+// New plans the night that follows the evening of a date in the site's zone. The map must be of the rig at that site; a map whose
+// joints do not hold gives room's ErrJoint.
+func New(ctx context.Context, m *room.Map, site sky.Site, date time.Time, targets []sky.Target, o Options) (*Plan, error) {
+	if err := o.fill(); err != nil {
+		return nil, err
+	}
+	if len(targets) == 0 {
+		return nil, errors.New("no targets: give one at least")
+	}
+	if err := m.Gauge().JointsHold(); err != nil {
+		return nil, err
+	}
+	n, err := sky.NightOf(site, date.Year(), date.Month(), date.Day())
+	if err != nil {
+		return nil, err
+	}
+	plan := &Plan{Night: n, Options: o, Targets: make([]Target, len(targets))}
+	plan.Moon = moonOf(&n)
+	if o.TwoNumber {
+		if plan.West, plan.East, err = enforced(ctx, m, site, n.Midnight, targets); err != nil {
+			return nil, err
+		}
+		m = m.Within(plan.West, plan.East)
+	}
+	p := newPlanner(m, &n, plan.Moon.Up, o)
+	inParallel(len(targets), func(i int) {
+		if ctx.Err() == nil {
+			plan.Targets[i] = p.look(targets[i])
+		}
+	})
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if err := p.fill(ctx, plan); err != nil {
+		return nil, err
+	}
+	plan.Pair = p.pair(plan.Targets)
+	plan.Notes = p.notes(plan)
+	return plan, nil
+}
+
+// enforced returns the two-number limit for the declinations of a night's targets, rounded down to the mount's entry step.
+func enforced(ctx context.Context, m *room.Map, site sky.Site, t time.Time, targets []sky.Target) (west, east float64, err error) {
+	from, to := 90.0, -90.0
+	for _, g := range targets {
+		dec, half := axes.Deg(g.Place.Apparent(t).Dec), axes.Deg(halfOf(g))
+		from, to = min(from, max(-90, dec-half)), max(to, min(90, dec+half))
+	}
+	l, err := m.Limits(ctx, room.LimitOptions{RowDeg: 180, DecFromDeg: from, DecToDeg: to})
+	if err != nil {
+		return 0, 0, err
+	}
+	step := m.Gauge().Model.Rig.Mount.EntryStepDeg
+	return axes.Rad(floorTo(axes.Deg(l.Two.West), step)), axes.Rad(floorTo(axes.Deg(l.Two.East), step)), nil
+}
+
+// halfOf is what a target's place and pointing may be off by in declination, to each side: 0.1° (aberration and nutation through the
+// night are far less), and how far dither or a mosaic takes the pointing.
+func halfOf(t sky.Target) float64 { return axes.Rad(0.1) + t.Extent }
+
+func moonOf(n *sky.Night) Moon {
+	_, lit := sky.MoonPhase(n.Midnight)
+	rise, set := n.MoonRiseSet()
+	return Moon{Lit: lit, Rise: rise, Set: set, Up: n.MoonUp()}
+}
+
+// inParallel calls f for 0 to n−1 on all processors.
+func inParallel(n int, f func(i int)) {
+	next := make(chan int)
+	var wg sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		wg.Go(func() {
+			for i := range next {
+				f(i)
+			}
+		})
+	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+}
+
+// floorTo rounds down to a step.
+func floorTo(x, step float64) float64 { return math.Floor(x/step+1e-9) * step }
