@@ -20,3 +20,23 @@ export interface Pose {
   hourAngleH: number;
   decDeg: number;
 }
+
+// HeadDoc is where the mount's axes are.
+export interface HeadDoc {
+  latitude_deg: number;
+  crossing_mm: number[];
+  x: number[];
+  w: number[];
+  p: number[];
+  aligned: boolean;
+  ra_zero_deg: number;
+  dec_zero_deg: number;
+}
+
+// SweptDoc is where the moving parts stand along a track.
+export interface SweptDoc {
+  hour_angle_h: number[];
+  free: boolean[];
+  gap_mm: number[];
+  parts: { name: string; frame: "arm" | "tube"; shape: PartDoc["shape"]; size_mm: number[]; places: number[][] }[];
+}

@@ -15,6 +15,16 @@ export interface components {
       joined: string[][];
       travel?: { ra_from_deg: number; ra_to_deg: number; dec_from_deg: number; dec_to_deg: number };
       crossing_mm: number[];
+      head?: {
+        latitude_deg: number;
+        crossing_mm: number[];
+        x: number[];
+        w: number[];
+        p: number[];
+        aligned: boolean;
+        ra_zero_deg: number;
+        dec_zero_deg: number;
+      };
     };
     PoseDoc: {
       hour_angle_h: number;
