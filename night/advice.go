@@ -66,10 +66,23 @@ func (p *planner) advice(g *Target) Advice {
 		}
 	}
 	stop := before(hourOf(r.Stop) - slackHours)
-	if m, ok := p.across(stop, []*Target{g}); ok {
-		return stopThenFlip(stop, m)
+	if a, ok := p.restAndFlip(stop, []*Target{g}); ok {
+		return a
 	}
 	return Advice{Stop: &stop, Text: fmt.Sprintf("stop at %s; no proven way across, flip by hand", signed(stop))}
+}
+
+// earlierStop is how much before the last minute a stop is tried from which a way across is proven, minutes.
+const earlierStop = 15
+
+// restAndFlip is the advice for a stop, tracking off, at a whole minute or a few before it, and a flip from there.
+func (p *planner) restAndFlip(stop int, targets []*Target) (Advice, bool) {
+	for s := stop; s >= stop-earlierStop; s-- {
+		if m, ok := p.across(s, targets); ok {
+			return Advice{Stop: &s, Flip: &m, Text: fmt.Sprintf("stop at %s, flip at %s", signed(s), signed(m))}, true
+		}
+	}
+	return Advice{}, false
 }
 
 // flipBetween is the advice for a flip window; stop is nil where nothing stops side west.
@@ -79,10 +92,6 @@ func flipBetween(from, to int, stop *int) Advice {
 		a.Text = fmt.Sprintf("stop at %s, %s", signed(*stop), a.Text)
 	}
 	return a
-}
-
-func stopThenFlip(stop, flip int) Advice {
-	return Advice{Stop: &stop, Flip: &flip, Text: fmt.Sprintf("stop at %s, flip at %s", signed(stop), signed(flip))}
 }
 
 // lastMinute is where the room or the axes stop side west; nil where nothing does.
@@ -208,8 +217,8 @@ func (p *planner) pair(targets []Target) Advice {
 	a := Advice{Text: "no pair of minutes is proven for all of them: use each target's own"}
 	if from <= to {
 		a = flipBetween(from, to, stop)
-	} else if m, ok := p.across(last, two); ok {
-		a = stopThenFlip(last, m)
+	} else if b, ok := p.restAndFlip(last, two); ok {
+		a = b
 	}
 	for i, name := range one {
 		if i == 0 {
