@@ -18,6 +18,7 @@ type Plan struct {
 	Night   sky.Night
 	Moon    Moon
 	Options Options
+	Dark    []sky.Window // the Sun is below Options.SunAltitude, cut at the noons
 	// West and East are the RA axis limits that the plan keeps to, radians from counterweight-down, when Options.TwoNumber is set.
 	West, East float64
 	Targets    []Target
@@ -50,7 +51,8 @@ type Target struct {
 	Stop, Resume time.Time
 	StopReason   room.Reason
 	Flip         []sky.Window
-	LastStart    time.Time // the latest start of a sub-exposure that ends before the stop; zero without a stop
+	Idle         []sky.Window // from stop to resume without a flip window, between the sky's first and last moment
+	LastStart    time.Time    // the latest start of a sub-exposure that ends before the stop; zero without a stop
 	Blocks       []Block
 	Subs         int
 	Lost         Lost
@@ -109,6 +111,7 @@ func New(ctx context.Context, m *room.Map, site sky.Site, date time.Time, target
 		m = m.Within(plan.West, plan.East)
 	}
 	p := newPlanner(m, &n, plan.Moon.Up, o)
+	plan.Dark = p.dark
 	inParallel(len(targets), func(i int) {
 		if ctx.Err() == nil {
 			plan.Targets[i] = p.look(targets[i])

@@ -82,14 +82,22 @@ func (p *planner) turns(g *Target, h hand) {
 	if t, ok := during(h, r.Resume, g.Sky); ok {
 		g.Resume = t
 	}
-	var flips []sky.Window
-	for _, f := range r.Flip {
+	g.Flip = tonight(h, r.Flip, g.Sky)
+	if r.Idle > 0 && stops(r.Stop) && stops(r.Resume) {
+		g.Idle = tonight(h, []room.Interval{{From: r.Stop.HourAngle, To: r.Resume.HourAngle}}, g.Sky)
+	}
+}
+
+// tonight returns when the target stands at hour angles, between the sky's first and last moment.
+func tonight(h hand, hours []room.Interval, ws spans) spans {
+	var out []sky.Window
+	for _, i := range hours {
 		for k := -1; k <= 1; k++ {
 			by := float64(k) * 2 * math.Pi
-			flips = append(flips, sky.Window{From: h.when(f.From + by), To: h.when(f.To + by)})
+			out = append(out, sky.Window{From: h.when(i.From + by), To: h.when(i.To + by)})
 		}
 	}
-	g.Flip = union(flips...).and(hull(g.Sky))
+	return union(out...).and(hull(ws))
 }
 
 // during returns the moment of an end that the room or the axes set, when the sky has the target then.
