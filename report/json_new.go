@@ -45,6 +45,7 @@ type LengthDoc struct {
 	Usual string `json:"usual" jsonschema_description:"the template's value"`
 	Unit  string `json:"unit" jsonschema:"enum=mm,enum=deg"`
 	Ask   string `json:"ask" jsonschema_description:"what to measure, and how"`
+	Path  string `json:"path" jsonschema_description:"in the document; of a list when the length is of all of it"`
 }
 
 // Lengths returns the lengths that the templates of o ask for.
@@ -59,7 +60,7 @@ func Lengths(o rig.NewOptions) (LengthsDoc, error) {
 		if err != nil {
 			return LengthsDoc{}, err
 		}
-		d.Lengths = append(d.Lengths, LengthDoc{Name: q.Name, Usual: usual, Unit: q.Unit, Ask: q.Ask})
+		d.Lengths = append(d.Lengths, LengthDoc{Name: q.Name, Usual: usual, Unit: q.Unit, Ask: q.Ask, Path: q.Path})
 	}
 	return d, nil
 }
