@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"slices"
 	"strings"
 	"time"
 
@@ -15,8 +14,7 @@ import (
 // Card is one sheet of A4 to tape to the tripod: which limits to enter, what they hold for, when to flip.
 type Card struct {
 	Chart  *Chart
-	Limits LimitsDoc
-	Date   time.Time // printed, and the document's own: the same card with the same date gives the same bytes
+	Limits LimitsDoc // its night is printed, and the document's own date: the same card of the same night gives the same bytes
 }
 
 // maxCardRows is how many bands of declination a card holds: 5° each from pole to pole.
@@ -33,7 +31,11 @@ func WriteCard(w io.Writer, k Card) error {
 	if n := len(k.Limits.ByDeclination); n > maxCardRows {
 		return fmt.Errorf("a card holds %d bands of declination, not %d: make the bands higher", maxCardRows, n)
 	}
-	c := newPDF(210, 297, k.rig().Name+": limits", k.Date)
+	date, err := time.Parse(time.DateOnly, k.Limits.Night)
+	if err != nil {
+		return fmt.Errorf("a card is for one night, and %q is not its date: give year-month-day", k.Limits.Night)
+	}
+	c := newPDF(210, 297, k.rig().Name+": limits", date)
 	k.draw(c)
 	return c.writeTo(w)
 }
@@ -54,7 +56,7 @@ func (k *Card) head(c canvas, y float64) float64 {
 	name := lettering{size: 7.5, bold: true, color: ink}
 	c.text(point{cardLeft, y + 6.5}, k.rig().Name, name.fitted(k.rig().Name, 132))
 	right := lettering{size: 3, color: ink, align: 1}
-	c.text(point{cardLeft + cardWidth, y + 2.6}, "Legroom limits, "+k.Date.Format("2006-01-02"), right)
+	c.text(point{cardLeft + cardWidth, y + 2.6}, "Legroom limits, "+k.Limits.Night, right)
 	right.bold = true
 	s := "fingerprint " + k.Limits.Fingerprint
 	c.text(point{cardLeft + cardWidth, y + 7}, s, right.fitted(s, 50))
@@ -64,18 +66,19 @@ func (k *Card) head(c canvas, y float64) float64 {
 
 // setUp draws the list that the owner ticks before the limits hold for a night.
 func (k *Card) setUp(c canvas, y float64) float64 {
-	const h = 27.0
+	list := k.rig().SetupList(k.Limits.Without)
+	h := 10.2 + 5.6*float64((len(list)+1)/2)
 	b := box{cardLeft, y, cardWidth, h}
 	c.stroke([]path{b.outline()}, 0.5, ink)
 	title, rest := "PLANNED, NOT CONFIRMED", "Tick every line at the rig; only then does this card hold, and for that night only."
 	if k.Limits.Confirmed {
-		title, rest = "SET-UP CONFIRMED", "for the night of the date above."
+		title, rest = "SET-UP CONFIRMED", "for the night of the date above alone."
 	}
 	big := lettering{size: 4.6, bold: true, color: ink}
 	c.text(point{b.x + 3, y + 6}, title, big)
 	l := lettering{size: 3, color: ink}
 	c.text(point{b.x + 6 + big.width(title), y + 6}, rest, l)
-	for i, item := range k.setUpList() {
+	for i, item := range list {
 		x := b.x + 3 + float64(i%2)*92
 		at := y + 12.2 + float64(i/2)*5.6
 		tick := box{x, at - 2.9, 3.4, 3.4}
@@ -84,60 +87,11 @@ func (k *Card) setUp(c canvas, y float64) float64 {
 			c.stroke([]path{{{tick.x + 0.6, tick.y + 1.8}, {tick.x + 1.4, tick.y + 2.7}, {tick.x + 2.9, tick.y + 0.6}}}, 0.4, ink)
 		}
 		name := lettering{size: 3, bold: true, color: ink}
-		c.text(point{x + 5, at}, item[0], name)
-		from := x + 6.5 + name.width(item[0])
-		c.text(point{from, at}, item[1], l.fitted(item[1], x+90-from))
+		c.text(point{x + 5, at}, item.Name, name)
+		from := x + 6.5 + name.width(item.Name)
+		c.text(point{from, at}, item.Text, l.fitted(item.Text, x+90-from))
 	}
 	return y + h
-}
-
-// setUpList is what must be as the document says, with this rig's values.
-func (k *Card) setUpList() [6][2]string {
-	r := k.rig()
-	s := &r.Support
-	list := [6][2]string{{"Leg bearing", "a pier: none"}, {"Leg extension", ""}, {"Train and rotator", "no imaging train"}, {"Riser", "none"}, {"Saddle mark", ""}, {"Roof, cover, panel", "nothing that opens or shuts"}}
-	height := fmt.Sprintf("mount %s mm above the ground", plain(s.HeightMM.Value, 1))
-	list[1][1] = height
-	if g := s.Legs; g != nil {
-		from := "true north"
-		if g.MeasuredFrom == rig.PolarAxis {
-			from = "the polar axis"
-		}
-		list[0][1] = fmt.Sprintf("first leg %s° ± %s°, clockwise from %s", plain(g.FirstAzimuthDeg.Value, 1), plain(g.FirstAzimuthDeg.Tol, 1), from)
-		list[1][1] = fmt.Sprintf("%s, feet %s mm out", height, plain(g.FootRadiusMM.Value, 1))
-	}
-	if t := r.Tube.Train; t != nil {
-		long := 0.0
-		for i := range t.Items {
-			if !t.Items[i].Beside {
-				long += t.Items[i].LengthMM.Value
-			}
-		}
-		turn := fmt.Sprintf("rotator %s°", plain(t.Rotator.AngleDeg.Value, 1))
-		if a, b := t.Rotator.SweepFromDeg, t.Rotator.SweepToDeg; a != nil && b != nil {
-			turn = fmt.Sprintf("rotator %s° to %s°", plain(*a, 1), plain(*b, 1))
-		}
-		list[2][1] = fmt.Sprintf("%d items, %s mm long; %s", len(t.Items), plain(long, 1), turn)
-	}
-	if e := s.Extension; e != nil {
-		list[3][1] = plain(e.HeightMM.Value, 1) + " mm high"
-	}
-	switch x := r.Tube.SlideMM.Value; {
-	case x > 0:
-		list[4][1] = fmt.Sprintf("tube %s mm forward of where it was measured", plain(x, 1))
-	case x < 0:
-		list[4][1] = fmt.Sprintf("tube %s mm back of where it was measured", plain(-x, 1))
-	default:
-		list[4][1] = "tube at the mark where it was measured"
-	}
-	var named []string
-	for _, n := range r.Conditions {
-		named = append(named, n.Name+map[bool]string{false: " or not", true: ": NO"}[slices.Contains(k.Limits.Without, n.Name)])
-	}
-	if len(named) > 0 {
-		list[5][1] = strings.Join(named, ", ")
-	}
-	return list
 }
 
 // numbers draws the two-number limit, large, with what it does not protect from.

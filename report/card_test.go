@@ -3,13 +3,16 @@ package report
 import (
 	"bytes"
 	"os"
+	"strings"
 	"testing"
+
+	"legroom/rig"
 )
 
 func TestCardIsOnePageAndTheSameBytes(t *testing.T) {
 	c := madeUpChart(t, 2)
-	for _, row := range []float64{10, 4} {
-		k := Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(row), nil, false), Date: madeUpDate}
+	for row, setup := range map[float64]rig.Setup{10: {Night: "2026-03-14", Confirmed: true}, 4: unconfirmed} {
+		k := Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(row), nil, setup)}
 		var a bytes.Buffer
 		if err := WriteCard(&a, k); err != nil {
 			t.Fatal(err)
@@ -30,7 +33,11 @@ func TestCardIsOnePageAndTheSameBytes(t *testing.T) {
 			os.WriteFile(d+"/card"+plain(row, 0)+".pdf", a.Bytes(), 0o644)
 		}
 	}
-	k := Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(2), nil, false), Date: madeUpDate}
+	if err := WriteCard(&bytes.Buffer{}, Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(10), nil, rig.Setup{Reason: "no night"})}); err == nil ||
+		!strings.Contains(err.Error(), `"" is not its date`) {
+		t.Errorf("a card for no night gave %v", err)
+	}
+	k := Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(2), nil, unconfirmed)}
 	if err := WriteCard(&bytes.Buffer{}, k); err == nil || err.Error() != "a card holds 36 bands of declination, not 70: make the bands higher" {
 		t.Errorf("70 rows gave %v", err)
 	}

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"legroom/axes"
+	"legroom/rig"
 	"legroom/room"
 )
 
@@ -19,7 +20,7 @@ type Chart struct {
 	Basis      Basis
 	West, East *Grid
 	Two        *room.TwoNumber // drawn on top when there
-	Confirmed  bool
+	Setup      rig.Setup
 }
 
 // View says which picture of the sky.
@@ -131,7 +132,9 @@ func (p *Chart) sheet(c canvas, v View) {
 	heading := lettering{size: 5, bold: true, color: ink}
 	c.text(point{10, 11}, p.title(v), heading.fitted(p.title(v), w-20))
 	sub := p.basisWords()
-	if !p.Confirmed {
+	if p.Setup.Confirmed {
+		sub = "set-up confirmed for the night of " + p.Setup.Night + "; " + sub
+	} else {
 		sub = "planned, not confirmed; " + sub
 	}
 	c.text(point{10, 16.5}, sub, lettering{size: 3, color: quiet}.fitted(sub, w-20))

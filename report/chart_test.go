@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"legroom/axes"
+	"legroom/rig"
 )
 
 func TestChartsSayWhatTheyShow(t *testing.T) {
@@ -32,6 +33,20 @@ func TestChartsSayWhatTheyShow(t *testing.T) {
 				t.Errorf("%s: no %q in %q", v, want, texts)
 			}
 		}
+	}
+}
+
+// A picture that was made in a confirmed night names it, for it lies about for longer.
+func TestConfirmedChartNamesItsNight(t *testing.T) {
+	c := madeUpChart(t, 10)
+	c.Setup = rig.Setup{Night: "2026-03-14", Confirmed: true}
+	var b bytes.Buffer
+	if err := c.WriteSVG(&b, Dome); err != nil {
+		t.Fatal(err)
+	}
+	texts := svgTexts(t, b.Bytes())
+	if !strings.Contains(texts, "set-up confirmed for the night of 2026-03-14; ") || strings.Contains(texts, "planned, not confirmed") {
+		t.Errorf("the set-up is not named in %q", texts)
 	}
 }
 

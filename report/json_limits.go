@@ -15,7 +15,9 @@ type Span [2]float64
 type LimitsDoc struct {
 	Rig string `json:"rig"`
 	Basis
-	Confirmed     bool         `json:"confirmed" jsonschema_description:"whether the owner has confirmed the set-up list tonight; until then the limits are planned only"`
+	Night         string       `json:"night" jsonschema_description:"date of the evening, at the site, of the night that confirmed is about: tonight's"`
+	Confirmed     bool         `json:"confirmed" jsonschema_description:"whether the owner has confirmed the set-up list for that night; until then the limits are planned only"`
+	Unconfirmed   string       `json:"unconfirmed" jsonschema_description:"why it is not confirmed; empty when it is"`
 	ByDeclination []RowDoc     `json:"by_declination"`
 	TwoNumber     TwoNumberDoc `json:"two_number"`
 	RoomPercent   ShareDoc     `json:"room_percent" jsonschema_description:"free part of the sky above the horizon"`
@@ -91,12 +93,14 @@ type MineDoc struct {
 }
 
 // Limits returns the document of a rig's limits. mine may be nil.
-func Limits(r *rig.Rig, l *room.Limits, mine *room.Mine, confirmed bool) LimitsDoc {
+func Limits(r *rig.Rig, l *room.Limits, mine *room.Mine, setup rig.Setup) LimitsDoc {
 	d := LimitsDoc{
 		Rig: r.Name,
 		Basis: Basis{Fingerprint: l.Fingerprint, MarginMM: l.MarginMM, Mode: l.Mode, ToleranceMM: up(l.ToleranceMM),
 			Unmeasured: append([]string{}, l.Unmeasured...), Without: l.Without},
-		Confirmed:     confirmed,
+		Night:         setup.Night,
+		Confirmed:     setup.Confirmed,
+		Unconfirmed:   setup.Reason,
 		ByDeclination: []RowDoc{},
 		TwoNumber:     twoNumber(l.Two, r.Mount.EntryStepDeg),
 		RoomPercent:   ShareDoc{West: percent(l.Room.West), East: percent(l.Room.East), Either: percent(l.Room.Either)},

@@ -78,7 +78,7 @@ func TestLimitsDocument(t *testing.T) {
 	m := madeUp(t)
 	l := madeUpLimits(10)
 	mine := &room.Mine{West: axes.Rad(99), East: axes.Rad(92), Contacts: l.Two.Unprotected, RoomCost: 0.039, Best: l.Two}
-	text := string(validate(t, "limits", Limits(m.Rig, l, mine, false)))
+	text := string(validate(t, "limits", Limits(m.Rig, l, mine, unconfirmed)))
 	golden(t, "limits.json", []byte(text))
 	var d struct {
 		Rows []map[string]any `json:"by_declination"`

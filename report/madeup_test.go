@@ -7,7 +7,6 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
-	"time"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -168,4 +167,4 @@ func madeUpLimits(rowDeg float64) *room.Limits {
 	return l
 }
 
-var madeUpDate = time.Date(2026, 3, 14, 0, 0, 0, 0, time.UTC)
+var unconfirmed = rig.Setup{Night: "2026-03-14", Reason: "nobody has confirmed the set-up yet"}

@@ -6,13 +6,15 @@ import (
 	"strings"
 
 	"github.com/invopop/jsonschema"
+
+	"legroom/rig"
 )
 
 // documents are the machine-readable documents by the name of their command; templates and lengths are those of `legroom new
-// --list` and `--names`, wrote that of every command that writes files.
+// --list` and `--names`, wrote that of every command that writes files, setup that of the file which `legroom confirm` writes.
 var documents = map[string]any{
-	"pose": PoseDoc{}, "poses": PoseLine{}, "limits": LimitsDoc{}, "map": MapDoc{}, "slew": SlewDoc{}, "check": CheckDoc{},
-	"templates": TemplatesDoc{}, "lengths": LengthsDoc{}, "wrote": WroteDoc{},
+	"pose": PoseDoc{}, "poses": PoseLine{}, "limits": LimitsDoc{}, "map": MapDoc{}, "slew": SlewDoc{}, "check": CheckDoc{}, "confirm": ConfirmDoc{},
+	"templates": TemplatesDoc{}, "lengths": LengthsDoc{}, "wrote": WroteDoc{}, "setup": rig.Confirmation{},
 }
 
 // SchemaNames lists the documents that have a schema, sorted.

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"legroom/rig"
 	"legroom/room"
 )
 
@@ -64,11 +65,15 @@ func cut(s string, n int) string {
 	return string([]rune(s)[:n-1]) + "…"
 }
 
-const (
-	planned   = "PLANNED, NOT CONFIRMED: go through the set-up list at the rig before this holds for a night."
-	confirmed = "Set-up confirmed."
-	cautions  = "Legroom plans and supervises; it is not a safety function. Keep the mount's own limits and stops set, and a hand on the power switch for every first run."
-)
+const cautions = "Legroom plans and supervises; it is not a safety function. Keep the mount's own limits and stops set, and a hand on the power switch for every first run."
+
+// setupWords says whether the set-up is confirmed for its night, or else what has to be done before a result holds for it.
+func setupWords(s rig.Setup) string {
+	if s.Confirmed {
+		return "Set-up confirmed for the night of " + s.Night + "."
+	}
+	return "PLANNED, NOT CONFIRMED for the night of " + s.Night + ": " + s.Reason + ". Go through the set-up list at the rig (legroom confirm) before this holds."
+}
 
 // unmeasured says which lengths were never measured; "" when all were.
 func unmeasured(paths []string) string {

@@ -17,11 +17,7 @@ import (
 func WriteLimits(w io.Writer, r *rig.Rig, d LimitsDoc) error {
 	p := &page{}
 	p.line("%s", d.Rig)
-	if d.Confirmed {
-		p.line("%s", confirmed)
-	} else {
-		p.para("", "", planned)
-	}
+	p.para("", "", setupWords(rig.Setup{Night: d.Night, Confirmed: d.Confirmed, Reason: d.Unconfirmed}))
 	p.para("", "", upperFirst(basisWords(d.Basis))+". Fingerprint "+d.Fingerprint+".")
 	p.para("", "  ", ownRules(&r.Mount))
 	if u := unmeasured(d.Unmeasured); u != "" {

@@ -18,9 +18,11 @@ func TestLimitsAsText(t *testing.T) {
 	safe := *l
 	safe.Two.Safe, safe.Two.Unprotected = true, nil
 	for name, f := range map[string]func(*bytes.Buffer) error{
-		"limits.txt":           func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, l, nil, false)) },
-		"limits_mine.txt":      func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, l, mine, false)) },
-		"limits_confirmed.txt": func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, &safe, nil, true)) },
+		"limits.txt":      func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, l, nil, unconfirmed)) },
+		"limits_mine.txt": func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, l, mine, unconfirmed)) },
+		"limits_confirmed.txt": func(b *bytes.Buffer) error {
+			return WriteLimits(b, m.Rig, Limits(m.Rig, &safe, nil, rig.Setup{Night: "2026-03-14", Confirmed: true}))
+		},
 	} {
 		var b bytes.Buffer
 		if err := f(&b); err != nil {

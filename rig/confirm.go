@@ -104,7 +104,7 @@ func (r *Rig) confirmation(night string, without []string, now time.Time) (*Conf
 	file := r.SetupFile()
 	data, err := readSmall(file)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, errors.New("the set-up list has not been gone through")
+		return nil, errors.New("nobody has confirmed the set-up yet")
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot be read: %w", file, reason(err))
@@ -156,18 +156,23 @@ func (s *Site) nights(then time.Time) ([]string, error) {
 	return slices.Compact([]string{evening, then.In(zone).Format(time.DateOnly)}), nil
 }
 
-// differing names the lines of the list that are not as they were.
+// differing names the lines of the list that are not as they were, two of them with how they are now.
 func differing(then, now []SetupLine) string {
-	var names []string
+	var words []string
+	more := 0
 	for _, l := range now {
-		if !slices.Contains(then, l) {
-			names = append(names, strings.ToLower(l.Name)+" is now: "+l.Text)
+		switch {
+		case slices.Contains(then, l):
+		case len(words) < 2:
+			words = append(words, "; "+strings.ToLower(l.Name)+" is now: "+l.Text)
+		default:
+			more++
 		}
 	}
-	if len(names) == 0 {
-		return ""
+	if more > 0 {
+		words = append(words, fmt.Sprintf("; and %d more", more))
 	}
-	return "; " + strings.Join(names, "; ")
+	return strings.Join(words, "")
 }
 
 // readSmall reads a plain file within maxConfirmation; a pipe in its place could keep a reader waiting for ever.

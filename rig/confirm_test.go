@@ -49,7 +49,7 @@ func confirmed(t *testing.T, without ...string) *Rig {
 func TestConfirm(t *testing.T) {
 	r := onDisk(t, t.TempDir())
 	now := moment(t, "2026-11-26T03:00:00+01:00")
-	if s := r.SetupTonight(nil, now); s.Confirmed || s.Night != tonight || s.Reason != "the set-up list has not been gone through" || len(s.Lines) != 6 || !s.At.IsZero() {
+	if s := r.SetupTonight(nil, now); s.Confirmed || s.Night != tonight || s.Reason != "nobody has confirmed the set-up yet" || len(s.Lines) != 6 || !s.At.IsZero() {
 		t.Errorf("before: %+v", s)
 	}
 	if err := r.Confirm(tonight, nil, r.SetupList(nil), moment(t, "2026-11-25T18:00:00.9Z")); err != nil {
@@ -120,7 +120,7 @@ func TestConfirmRefuses(t *testing.T) {
 		want    string
 	}{
 		"a line too few":      {r, nil, seen[:5], "roof, cover, panel is now"},
-		"nothing seen":        {r, nil, nil, "another than the one that was answered"},
+		"nothing seen":        {r, nil, nil, "feet 550 mm from the centre; and 4 more; go through it again"},
 		"another state seen":  {r, []string{"shield on"}, seen, "roof, cover, panel is now: shield on: NO"},
 		"no such condition":   {r, []string{"roof shut"}, seen, `no condition "roof shut"`},
 		"a rig in no file":    {&Rig{Site: r.Site}, nil, nil, "save it first"},

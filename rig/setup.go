@@ -38,7 +38,7 @@ func (r *Rig) SetupList(without []string) []SetupLine {
 	if len(r.Conditions) > 0 {
 		var states []string
 		for _, c := range r.Conditions {
-			state := c.Name + " or not"
+			state := c.Name + ": either way"
 			if slices.Contains(without, c.Name) {
 				state = c.Name + ": NO"
 			}

@@ -43,7 +43,7 @@ func TestSetupList(t *testing.T) {
 		"train: 3 items, 300 mm long; rotator 0° to 180°",
 		"riser: pier extension of 200 mm on",
 		"saddle-mark: tube at the mark where it was measured",
-		"roof: shield on or not",
+		"roof: shield on: either way",
 	}
 	base := setupTexts(t, nil)
 	if !slices.Equal(base, want) {

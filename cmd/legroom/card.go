@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"fmt"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -20,12 +19,8 @@ func newCard() *cobra.Command {
 		Example: "  legroom card examples/terrace-long-refractor.yaml --output card.pdf",
 		Args:    oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
-			day := time.Now()
-			if date != "" {
-				var err error
-				if day, err = time.Parse(time.DateOnly, date); err != nil {
-					return fmt.Errorf("--date %q: give year-month-day, such as 2026-11-25", date)
-				}
+			if err := checkDate(date); err != nil {
+				return err
 			}
 			if _, err := checkOutput(output, ".pdf"); err != nil {
 				return err
@@ -38,7 +33,7 @@ func newCard() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			data, err := cardOf(c, m, day)
+			data, err := cardOf(c, m, date)
 			if err != nil {
 				return err
 			}
@@ -49,12 +44,13 @@ func newCard() *cobra.Command {
 		},
 	}
 	c.Flags().StringVar(&output, "output", "card.pdf", "the file to write")
-	c.Flags().StringVar(&date, "date", "", "the date to print on it (today when not given)")
+	c.Flags().StringVar(&date, "date", "", "the evening's date to print on it, year-month-day (tonight's when not given)")
 	a.flags(c, "text", "json")
 	return c
 }
 
-func cardOf(c *cobra.Command, m *room.Map, day time.Time) ([]byte, error) {
+// cardOf makes the card for the night of a date, or for tonight.
+func cardOf(c *cobra.Command, m *room.Map, date string) ([]byte, error) {
 	l, err := m.Limits(c.Context(), room.LimitOptions{})
 	if err != nil {
 		return nil, err
@@ -63,7 +59,12 @@ func cardOf(c *cobra.Command, m *room.Map, day time.Time) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	g := m.Gauge()
+	setup := tonight(g)
+	if date != "" {
+		setup = g.Model.Rig.SetupFor(date, g.Model.Assembly.Without, time.Now())
+	}
 	var b bytes.Buffer
-	err = report.WriteCard(&b, report.Card{Limits: report.Limits(m.Gauge().Model.Rig, l, nil, false), Chart: chart(m, l, west, east), Date: day})
+	err = report.WriteCard(&b, report.Card{Limits: report.Limits(g.Model.Rig, l, nil, setup), Chart: chart(m, l, west, east)})
 	return b.Bytes(), err
 }

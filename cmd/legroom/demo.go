@@ -6,7 +6,6 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -102,12 +101,12 @@ func demoRig(c *cobra.Command, a *ask, r *rig.Rig) (report.LimitsDoc, map[string
 	if err != nil {
 		return doc, nil, err
 	}
-	doc = report.Limits(r, l, nil, false)
+	doc = report.Limits(r, l, nil, tonight(g))
 	var text, card, scene bytes.Buffer
 	if err := report.WriteLimits(&text, r, doc); err != nil {
 		return doc, nil, err
 	}
-	if err := report.WriteCard(&card, report.Card{Limits: doc, Chart: chart(m, l, west, east), Date: time.Now()}); err != nil {
+	if err := report.WriteCard(&card, report.Card{Limits: doc, Chart: chart(m, l, west, east)}); err != nil {
 		return doc, nil, err
 	}
 	zenith := g.Model.Head.Angles(axes.Pose{Side: axes.West, HourAngle: 0, Dec: g.Model.Head.Latitude})

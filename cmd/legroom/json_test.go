@@ -25,7 +25,7 @@ func TestJSON(t *testing.T) {
 		}
 
 		limits := valid(t, "limits", must(t, done, "limits", rig, "--format", "json"))
-		for _, k := range []string{"margin_mm", "tolerance_mm", "tolerance_mode", "fingerprint", "confirmed", "by_declination.0.dec_from_deg",
+		for _, k := range []string{"margin_mm", "tolerance_mm", "tolerance_mode", "fingerprint", "night", "confirmed", "unconfirmed", "by_declination.0.dec_from_deg",
 			"by_declination.0.dec_to_deg", "by_declination.0.dec_deg", "by_declination.0.west_free_h", "by_declination.0.east_free_h",
 			"by_declination.0.stop_h", "by_declination.0.resume_h", "by_declination.0.flip_h", "by_declination.0.idle_min", "two_number.west_deg",
 			"two_number.east_deg", "two_number.west_past_meridian_min", "two_number.east_before_meridian_min", "two_number.room_cost_percent",
@@ -172,7 +172,7 @@ func TestWrote(t *testing.T) {
 
 // The schema of the rig document is the one that editors are given, and an unknown name of a schema is refused elsewhere.
 func TestSchemas(t *testing.T) {
-	for _, name := range []string{"", "rig", "check", "lengths", "limits", "map", "pose", "poses", "slew", "templates", "wrote"} {
+	for _, name := range []string{"", "rig", "check", "confirm", "lengths", "limits", "map", "pose", "poses", "setup", "slew", "templates", "wrote"} {
 		args := []string{"schema"}
 		if name != "" {
 			args = append(args, name)

@@ -105,7 +105,7 @@ func grids(c *cobra.Command, m *room.Map, stepDeg float64) (west, east *report.G
 
 func chart(m *room.Map, l *room.Limits, west, east *report.Grid) *report.Chart {
 	g := m.Gauge()
-	return &report.Chart{Model: g.Model, Basis: report.BasisOf(g, g.MaxAllowance()), West: west, East: east, Two: &l.Two}
+	return &report.Chart{Model: g.Model, Basis: report.BasisOf(g, g.MaxAllowance()), West: west, East: east, Two: &l.Two, Setup: tonight(g)}
 }
 
 // picture draws a view as .svg or .png.

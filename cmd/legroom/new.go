@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"errors"
 	"fmt"
 	"io"
@@ -66,7 +65,7 @@ measure them. With --ask it asks for them one by one; a plain return keeps the t
 				return unplaced(err)
 			}
 			if ask {
-				if err := askLengths(c.InOrStdin(), c.ErrOrStderr(), &o); err != nil {
+				if err := askLengths(newLines(c.Context(), c.InOrStdin()), c.ErrOrStderr(), &o); err != nil {
 					return unplaced(err)
 				}
 				if data, err = rig.NewDocument(o); err != nil {
@@ -145,13 +144,12 @@ func unplaced(err error) error {
 }
 
 // askLengths asks for what was not given already, one question a line.
-func askLengths(in io.Reader, out io.Writer, o *rig.NewOptions) error {
+func askLengths(in *lines, out io.Writer, o *rig.NewOptions) error {
 	questions, err := rig.Questions(o.Support, o.Extension, o.Mount, o.Tube)
 	if err != nil {
 		return err
 	}
 	fmt.Fprintln(out, "Lengths in mm, angles in degrees; a tolerance may follow, as in 900 ± 3. A plain return keeps the template's value.")
-	lines := bufio.NewScanner(in)
 	for i, q := range questions {
 		if _, given := o.Answers[q.Name]; given {
 			continue
@@ -162,11 +160,17 @@ func askLengths(in io.Reader, out io.Writer, o *rig.NewOptions) error {
 		}
 		for {
 			fmt.Fprintf(out, "%2d/%d  %s [%s %s]: ", i+1, len(questions), q.Ask, usual, q.Unit)
-			if !lines.Scan() {
+			text, err := in.next()
+			if err != nil {
 				fmt.Fprintln(out)
-				return lines.Err()
 			}
-			answer := strings.TrimSpace(lines.Text())
+			if errors.Is(err, io.EOF) {
+				return nil // the rest stays as the template has it
+			}
+			if err != nil {
+				return err
+			}
+			answer := strings.TrimSpace(text)
 			if answer == "" {
 				break
 			}

@@ -18,7 +18,7 @@ func TestQuickStart(t *testing.T) {
 	rest, _, _ = strings.Cut(rest, "\n## ")
 	rest = strings.ReplaceAll(rest, "\\\n", " ")
 	t.Chdir(t.TempDir())
-	answers := "905 ± 3\n\n12 ± 2\nabout half a metre\n300 ± 3\n" // the fourth is asked again
+	answers := "905 ± 3\n\n12 ± 2\nabout half a metre\n300 ± 3\n" + strings.Repeat("y\n", 10) // the fourth is asked again; the set-up list takes the y
 	ran := 0
 	for _, l := range strings.Split(rest, "\n") {
 		line, ok := strings.CutPrefix(strings.TrimSpace(l), "legroom ")

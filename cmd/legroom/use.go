@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -55,6 +56,14 @@ func between(c *cobra.Command, flag string, x, from, to float64) error {
 		return nil
 	}
 	return fmt.Errorf("%s: --%s %g: give a number from %g to %g", c.Name(), flag, x, from, to)
+}
+
+// checkDate checks a --date that was given.
+func checkDate(date string) error {
+	if _, err := time.Parse(time.DateOnly, date); date != "" && err != nil {
+		return fmt.Errorf("--date %q: give year-month-day, such as 2026-11-25", date)
+	}
+	return nil
 }
 
 // flagError says in plain words what is wrong with a flag.

@@ -1,0 +1,56 @@
+package report
+
+import (
+	"time"
+
+	"legroom/rig"
+)
+
+// Answer is what the owner says to a line of the set-up list.
+type Answer string
+
+const (
+	Yes        Answer = "yes"
+	No         Answer = "no"
+	Unanswered Answer = "unanswered"
+)
+
+// ConfirmDoc is the document of `legroom confirm`.
+type ConfirmDoc struct {
+	Rig         string         `json:"rig"`
+	File        string         `json:"file" jsonschema_description:"of the rig"`
+	SetupFile   string         `json:"setup_file" jsonschema_description:"where the confirmation lies, or would lie"`
+	Fingerprint string         `json:"fingerprint"`
+	Night       string         `json:"night" jsonschema_description:"date of the evening at the site"`
+	Confirmed   bool           `json:"confirmed"`
+	Unconfirmed string         `json:"unconfirmed" jsonschema_description:"why it is not confirmed; empty when it is"`
+	ConfirmedAt *time.Time     `json:"confirmed_at" jsonschema:"nullable"`
+	Unasked     bool           `json:"unasked" jsonschema_description:"this command was told the answers (--all, --yes) and asked nobody"`
+	Lines       []AnsweredLine `json:"lines" jsonschema_description:"the set-up list"`
+}
+
+// AnsweredLine is a line of the set-up list with its answer.
+type AnsweredLine struct {
+	rig.SetupLine
+	Answer Answer `json:"answer" jsonschema:"enum=yes,enum=no,enum=unanswered"`
+}
+
+// Confirm returns the document of a set-up: s after the command, with the answers that it was given, by the keys of the lines.
+// A set-up that is confirmed has yes to every line.
+func Confirm(r *rig.Rig, s rig.Setup, answers map[string]Answer, unasked bool) ConfirmDoc {
+	d := ConfirmDoc{Rig: r.Name, File: r.Path, SetupFile: r.SetupFile(), Fingerprint: r.Fingerprint(), Night: s.Night, Confirmed: s.Confirmed,
+		Unconfirmed: s.Reason, Unasked: unasked, Lines: []AnsweredLine{}}
+	if s.Confirmed {
+		d.ConfirmedAt = &s.At
+	}
+	for _, l := range s.Lines {
+		a := AnsweredLine{l, Unanswered}
+		if s.Confirmed {
+			a.Answer = Yes
+		} else if given, ok := answers[l.Key]; ok {
+			a.Answer = given
+		}
+		d.Lines = append(d.Lines, a)
+	}
+	return d
+}
