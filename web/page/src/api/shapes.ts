@@ -7,9 +7,24 @@ export type RigEntry = Schemas["RigEntry"];
 export type RigText = Schemas["RigText"];
 export type Doc = Schemas["Doc"];
 export type Defect = Schemas["Defect"];
+export type Change = Schemas["Change"];
+export type Edited = Schemas["Edited"];
+export type Conflict = Schemas["Conflict"];
+export type Quantity = Schemas["Quantity"];
+export type Setting = Schemas["Setting"];
+export type LengthDoc = Schemas["LengthDoc"];
+export type TemplateDoc = Schemas["TemplateDoc"];
+export type HeadDoc = Schemas["Head"];
 export type PoseDoc = Schemas["PoseDoc"];
 export type PartDoc = Schemas["PartDoc"];
 export type Nearest = Schemas["Nearest"];
+export type SweptDoc = Schemas["Swept"];
+export type FrameHead = Schemas["FrameHead"];
+export type LimitsDoc = Schemas["LimitsDoc"];
+export type RowDoc = Schemas["RowDoc"];
+export type ShareDoc = Schemas["ShareDoc"];
+export type Target = Schemas["Target"];
+export type TargetList = Schemas["TargetList"];
 
 export type Side = "west" | "east";
 export type Tolerance = "rss" | "worst" | "none";
@@ -19,24 +34,4 @@ export interface Pose {
   side: Side;
   hourAngleH: number;
   decDeg: number;
-}
-
-// HeadDoc is where the mount's axes are.
-export interface HeadDoc {
-  latitude_deg: number;
-  crossing_mm: number[];
-  x: number[];
-  w: number[];
-  p: number[];
-  aligned: boolean;
-  ra_zero_deg: number;
-  dec_zero_deg: number;
-}
-
-// SweptDoc is where the moving parts stand along a track.
-export interface SweptDoc {
-  hour_angle_h: number[];
-  free: boolean[];
-  gap_mm: number[];
-  parts: { name: string; frame: "arm" | "tube"; shape: PartDoc["shape"]; size_mm: number[]; places: number[][] }[];
 }

@@ -26,8 +26,11 @@ export class Head {
   readonly w: Vector3;
   readonly p: Vector3;
 
-  constructor(readonly doc: HeadDoc) {
-    this.crossing = vec(doc.crossing_mm);
+  constructor(
+    readonly doc: HeadDoc,
+    crossingMM: number[],
+  ) {
+    this.crossing = vec(crossingMM);
     this.x = vec(doc.x);
     this.w = vec(doc.w);
     this.p = vec(doc.p);
