@@ -245,7 +245,7 @@ func (p *planner) fill(ctx context.Context, plan *Plan) error {
 // wish is what the optimiser knows of a target.
 func (m *mover) wish(t *Target, worth []float64, most int) wish {
 	o := &m.p.options
-	return wish{sub: o.sub(t.Target) + o.Download, between: o.Dither, worth: worth, most: most}
+	return wish{sub: o.SubOf(t.Target) + o.Download, between: o.Dither, worth: worth, most: most}
 }
 
 // alone plans a night for one target: as many sub-exposures as fit.
@@ -305,7 +305,7 @@ func (m *mover) schedule(ctx context.Context, plan *Plan) error {
 		t := &plan.Targets[i]
 		most := -1
 		if t.Wanted > 0 {
-			most = int(math.Ceil(float64(t.Wanted) / float64(m.p.options.sub(t.Target))))
+			most = int(math.Ceil(float64(t.Wanted) / float64(m.p.options.SubOf(t.Target))))
 		}
 		c.targets[i] = m.wish(t, m.worth(t, weights[i]), most)
 	})

@@ -60,7 +60,7 @@ func (m *mover) ends(plan *Plan, i int, s *stay, subs int) string {
 	b := &plan.Schedule.Blocks[i]
 	g := &plan.Targets[b.Target]
 	o := &plan.Options
-	one := o.sub(g.Target) + o.Download + o.Dither
+	one := o.SubOf(g.Target) + o.Download + o.Dither
 	full := s.expose.To.Sub(b.To) < one+time.Minute
 	lasts := func(w spans) bool {
 		for _, x := range w {
@@ -71,7 +71,7 @@ func (m *mover) ends(plan *Plan, i int, s *stay, subs int) string {
 		return false
 	}
 	switch {
-	case g.Wanted > 0 && time.Duration(subs)*o.sub(g.Target) >= g.Wanted:
+	case g.Wanted > 0 && time.Duration(subs)*o.SubOf(g.Target) >= g.Wanted:
 		return "until its wanted time is reached"
 	case full && lasts(m.p.dark):
 		return "until dawn"

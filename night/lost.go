@@ -50,7 +50,7 @@ func (p *planner) lost(g *Target) Lost {
 	l.NoRoom = take(noon.less(p.free(g.Runs)))
 	// A side that is free and was not used for longer than a sub-exposure takes could not be reached.
 	for _, w := range left {
-		if d := w.Length(); d >= p.options.sub(g.Target)+p.options.Download+2*Slack {
+		if d := w.Length(); d >= p.options.SubOf(g.Target)+p.options.Download+2*Slack {
 			l.NoRoom += d
 		} else {
 			l.Rest += d

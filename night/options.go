@@ -58,8 +58,8 @@ func (o *Options) fill() error {
 	return nil
 }
 
-// sub is the length of a target's sub-exposures.
-func (o *Options) sub(t sky.Target) time.Duration {
+// SubOf is the length of a target's sub-exposures.
+func (o *Options) SubOf(t sky.Target) time.Duration {
 	if t.Sub > 0 {
 		return t.Sub
 	}

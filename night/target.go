@@ -77,7 +77,7 @@ func (p *planner) turns(g *Target, h hand) {
 	g.StopReason = r.Stop.Reason
 	if t, ok := during(h, r.Stop, g.Sky); ok {
 		g.Stop = t
-		g.LastStart = t.Add(-p.options.sub(g.Target) - p.options.Download)
+		g.LastStart = t.Add(-p.options.SubOf(g.Target) - p.options.Download)
 	}
 	if t, ok := during(h, r.Resume, g.Sky); ok {
 		g.Resume = t
