@@ -8,17 +8,21 @@ func (m *Map) Raster() (n int, states []State) {
 	for i := range m.roots {
 		m.roots[i].paint(0, states, n, i%m.n<<m.depth, i/m.n<<m.depth, 1<<m.depth)
 	}
-	for i, s := range m.ra.cells(n) {
-		if s != Free {
-			for j := range n {
-				states[j*n+i] = both(states[j*n+i], s)
-			}
+	ra := m.ra.cells(n)
+	var columns []int // where the RA axis alone decides
+	for i := range ra {
+		if ra[i] != Free {
+			columns = append(columns, i)
 		}
 	}
 	for j, s := range m.dec.cells(n) {
+		row := states[j*n : (j+1)*n]
+		for _, i := range columns {
+			row[i] = both(row[i], ra[i])
+		}
 		if s != Free {
-			for i := range n {
-				states[j*n+i] = both(states[j*n+i], s)
+			for i := range row {
+				row[i] = both(row[i], s)
 			}
 		}
 	}

@@ -6,9 +6,11 @@ package web
 
 import (
 	"context"
+	"crypto/sha256"
 	"io/fs"
 	"net/http"
 	"os"
+	"path/filepath"
 	"sync"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -28,24 +30,29 @@ type Options struct {
 type server struct {
 	o      Options
 	folder *folder
-	maps   *mapCache
+	works  *works
 
 	mu      sync.Mutex
-	working map[string]*context.CancelFunc // by page: the map that it waits for
+	waiting map[string]*context.CancelCauseFunc // by page: ends the map that it waits for
 }
 
 // New returns the handler of the page and its API. The folder stays open until ctx ends.
 func New(ctx context.Context, o Options) (http.Handler, error) {
-	root, err := os.OpenRoot(o.Folder)
+	path, err := filepath.Abs(o.Folder)
+	if err != nil {
+		return nil, err
+	}
+	root, err := os.OpenRoot(path)
 	if err != nil {
 		return nil, err
 	}
 	context.AfterFunc(ctx, func() { root.Close() })
-	s := &server{o: o, folder: &folder{path: o.Folder, root: root}, maps: newMapCache(), working: map[string]*context.CancelFunc{}}
+	s := &server{o: o, folder: &folder{path: path, root: root}, works: &works{by: map[[sha256.Size]byte]*work{}},
+		waiting: map[string]*context.CancelCauseFunc{}}
 	mux := http.NewServeMux()
 	s.routes(humago.New(mux, config()))
 	mux.HandleFunc("/api/", func(w http.ResponseWriter, r *http.Request) {
-		problem(w, http.StatusNotFound, "there is nothing at "+r.URL.Path+"; /api/openapi.json lists what there is")
+		problem(w, http.StatusNotFound, "there is nothing at %s %s; /api/openapi.json lists what there is", r.Method, r.URL.Path)
 	})
 	mux.Handle("/", page(o.Page))
 	return guard(o, mux), nil
@@ -69,6 +76,8 @@ func OpenAPI() ([]byte, error) {
 
 func (s *server) routes(api huma.API) {
 	s.rigRoutes(api)
+	s.beginRoutes(api)
+	s.eventRoutes(api)
 	s.draftRoutes(api)
 	s.poseRoutes(api)
 	s.mapRoutes(api)

@@ -54,6 +54,7 @@ type Doc struct {
 	MarginMM    float64             `json:"margin_mm"`
 	Site        *Site               `json:"site,omitempty"`
 	Quantities  []Quantity          `json:"quantities" doc:"every length, angle and mass in force, in the order of a document's sections"`
+	Settings    []Setting           `json:"settings" doc:"every word, switch and plain number, in the order of a document's sections"`
 	Conditions  []string            `json:"conditions" doc:"names that a question may give in with and without"`
 	Findings    []report.FindingDoc `json:"findings" doc:"what looks wrong, errors first"`
 	Defaults    []report.DefaultDoc `json:"defaults" doc:"what the document left to the program"`
@@ -61,6 +62,7 @@ type Doc struct {
 	Joined      [][2]string         `json:"joined" doc:"pairs whose gap does not count"`
 	Travel      *Travel             `json:"travel,omitempty"`
 	CrossingMM  []float64           `json:"crossing_mm" doc:"where the axes cross, world frame"`
+	Head        *Head               `json:"head,omitempty" doc:"what places parts between two answers"`
 	MassKg      report.MassDoc      `json:"mass_kg"`
 	Files       []string            `json:"files" doc:"the files that the document takes sections from, paths in the folder"`
 	Sections    Sections            `json:"sections" doc:"the file that a section is taken from; empty when it is written in the main file"`
@@ -131,6 +133,17 @@ type Travel struct {
 	DecToDeg   float64 `json:"dec_to_deg"`
 }
 
+// Head is the mount's axes, so that the page can move parts on between two answers. Directions are unit vectors, world frame.
+type Head struct {
+	LatitudeDeg float64    `json:"latitude_deg"`
+	X           [3]float64 `json:"x" doc:"of the saddle, seen from the crossing, counterweight-down"`
+	W           [3]float64 `json:"w" doc:"where x turns to as the RA axis angle rises"`
+	P           [3]float64 `json:"p" doc:"elevated end of the polar axis"`
+	Aligned     bool       `json:"aligned" doc:"p is the pole"`
+	RAZeroDeg   float64    `json:"ra_zero_deg" doc:"added to what the mount believes"`
+	DecZeroDeg  float64    `json:"dec_zero_deg"`
+}
+
 // Change is one change of a document's text.
 type Change struct {
 	Op    string `json:"op" enum:"set,delete,insert,move,duplicate,note"`
@@ -179,9 +192,14 @@ type SweptPart struct {
 
 // SkyObject is a row of the built-in list of objects.
 type SkyObject struct {
-	Name   string  `json:"name"`
-	RADeg  float64 `json:"ra_deg" doc:"J2000"`
-	DecDeg float64 `json:"dec_deg"`
+	Name          string     `json:"name" doc:"the designation with the first common name behind it"`
+	Designation   string     `json:"designation" doc:"as a list of targets takes it"`
+	Also          []string   `json:"also" doc:"further designations and names"`
+	Kind          string     `json:"kind"`
+	Constellation string     `json:"constellation"`
+	RADeg         float64    `json:"ra_deg" doc:"J2000"`
+	DecDeg        float64    `json:"dec_deg"`
+	SizeArcmin    [2]float64 `json:"size_arcmin"`
 }
 
 // Found is the answer to a search.

@@ -18,68 +18,81 @@ import (
 
 func newDemo() *cobra.Command {
 	var a ask
+	var s serving
 	var out string
 	c := &cobra.Command{
-		Use:     "demo",
-		Short:   "Work out the example rigs and write their limits, maps and cards to a folder",
+		Use:   "demo",
+		Short: "The page with the example rigs; or with --out their limits, maps, cards and scenes in a folder",
+		Long: `Serves the page for copies of the example rigs, which may be changed at will: they are gone when it ends. With --out it
+serves nothing, and writes the examples and what follows from them to a new folder.`,
 		Example: "  legroom demo\n  legroom demo --out demo",
 		Args:    nothing,
 		RunE: func(c *cobra.Command, args []string) error {
 			if err := a.format.check(); err != nil {
 				return err
 			}
-			if out == "" {
-				dir, err := os.MkdirTemp("", "legroom-demo-")
-				if err != nil {
-					return err
-				}
-				out = dir
+			if c.Flags().Changed("out") {
+				return writeDemo(c, &a, out)
 			}
-			if err := os.CopyFS(filepath.Join(out, "rigs"), examples.Files); err != nil {
-				return fmt.Errorf("--out %q: %w; give a new folder", out, err)
-			}
-			files, err := filepath.Glob(filepath.Join(out, "rigs", "*.yaml"))
+			dir, err := os.MkdirTemp("", "legroom-demo-")
 			if err != nil {
 				return err
 			}
-			all := slices.Clone(files)
-			for _, file := range files {
-				r, err := rig.Load(file)
-				if err != nil {
-					return err
-				}
-				doc, results, err := demoRig(c, &a, r)
-				if err != nil {
-					return err
-				}
-				name := filepath.Base(file[:len(file)-len(".yaml")])
-				for kind, data := range results {
-					path := filepath.Join(out, name+"-"+kind)
-					if err := writeFile(path, data); err != nil {
-						return err
-					}
-					all = append(all, path)
-				}
-				if a.name == "json" {
-					continue
-				}
-				fmt.Fprintf(c.OutOrStdout(), "%s\n", r.Name)
-				if err := report.WriteTwoNumber(c.OutOrStdout(), doc); err != nil {
-					return err
-				}
-				fmt.Fprintln(c.OutOrStdout())
+			defer os.RemoveAll(dir)
+			if err := os.CopyFS(filepath.Join(dir, "rigs"), examples.Files); err != nil {
+				return err
 			}
-			if a.name == "json" {
-				slices.Sort(all)
-				return a.wrote(c.OutOrStdout(), all...)
-			}
-			_, err = fmt.Fprintf(c.OutOrStdout(), "Limits, maps, cards and 3D scenes of %d rigs are in %s\n", len(files), out)
-			return err
+			return s.run(c, filepath.Join(dir, "rigs"), true)
 		},
 	}
-	c.Flags().StringVar(&out, "out", "", "the folder to write to (a new temporary one when not given)")
+	c.Flags().StringVar(&out, "out", "", "write to this new folder instead of serving")
 	a.flags(c, "text", "json")
+	s.flags(c)
 	return c
+}
+
+// writeDemo works the examples out and writes them to a new folder.
+func writeDemo(c *cobra.Command, a *ask, out string) error {
+	if err := os.CopyFS(filepath.Join(out, "rigs"), examples.Files); err != nil {
+		return fmt.Errorf("--out %q: %w; give a new folder", out, err)
+	}
+	files, err := filepath.Glob(filepath.Join(out, "rigs", "*.yaml"))
+	if err != nil {
+		return err
+	}
+	all := slices.Clone(files)
+	for _, file := range files {
+		r, err := rig.Load(file)
+		if err != nil {
+			return err
+		}
+		doc, results, err := demoRig(c, a, r)
+		if err != nil {
+			return err
+		}
+		name := filepath.Base(file[:len(file)-len(".yaml")])
+		for kind, data := range results {
+			path := filepath.Join(out, name+"-"+kind)
+			if err := writeFile(path, data); err != nil {
+				return err
+			}
+			all = append(all, path)
+		}
+		if a.name == "json" {
+			continue
+		}
+		fmt.Fprintf(c.OutOrStdout(), "%s\n", r.Name)
+		if err := report.WriteTwoNumber(c.OutOrStdout(), doc); err != nil {
+			return err
+		}
+		fmt.Fprintln(c.OutOrStdout())
+	}
+	if a.name == "json" {
+		slices.Sort(all)
+		return a.wrote(c.OutOrStdout(), all...)
+	}
+	_, err = fmt.Fprintf(c.OutOrStdout(), "Limits, maps, cards and 3D scenes of %d rigs are in %s\n", len(files), out)
+	return err
 }
 
 // demoRig works out everything about one rig: its limits, and the files to write by the end of their names.

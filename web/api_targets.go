@@ -1,0 +1,163 @@
+package web
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"io/fs"
+	"os"
+	"slices"
+	"strings"
+	"unicode"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"legroom/axes"
+	"legroom/rig"
+	"legroom/sky"
+)
+
+func (s *server) targetRoutes(api huma.API) {
+	huma.Get(api, "/api/targets", func(_ context.Context, in *struct {
+		Q string `query:"q" maxLength:"100" doc:"a designation, a name, or a part of one"`
+	}) (*body[Found], error) {
+		return &body[Found]{search(in.Q)}, nil
+	}, named("findTargets", "Search the built-in list of objects"))
+	huma.Get(api, "/api/rigs/{id}/targets", func(_ context.Context, in *rigPath) (*body[TargetList], error) {
+		list, err := s.targets(in.ID)
+		return &body[TargetList]{list}, s.wrong(err)
+	}, named("getTargets", "The owner's targets for a rig"))
+	huma.Put(api, "/api/rigs/{id}/targets", s.putTargets, named("putTargets", "Write the owner's targets; an empty text takes the list away"), conflicting(api))
+}
+
+// maxFound bounds an answer to a search.
+const maxFound = 20
+
+// search looks a name up as the lists of targets do, and after that for objects with the letters in it.
+func search(q string) Found {
+	out := Found{Objects: []SkyObject{}}
+	key := letters(q)
+	if key == "" {
+		return out
+	}
+	type match struct {
+		o    sky.Object
+		rank int
+	}
+	var all []match
+	exact, err := sky.Find(q)
+	var unknown *sky.UnknownObject
+	errors.As(err, &unknown)
+	for _, o := range sky.Catalogue() {
+		rank := -1
+		better := func(r int) {
+			if rank < 0 || r < rank {
+				rank = r
+			}
+		}
+		if err == nil && o.Designation == exact.Designation {
+			better(0)
+		}
+		if unknown != nil && slices.Contains(unknown.Near, o.String()) {
+			better(3)
+		}
+		for _, name := range slices.Concat([]string{o.Designation}, o.Also, o.Names) {
+			switch n := letters(name); {
+			case strings.HasPrefix(n, key):
+				better(1)
+			case len(key) > 2 && strings.Contains(n, key):
+				better(2)
+			}
+		}
+		if rank >= 0 {
+			all = append(all, match{o, rank})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b match) int { return cmp.Compare(a.rank, b.rank) })
+	for _, m := range all[:min(len(all), maxFound)] {
+		o := m.o
+		out.Objects = append(out.Objects, SkyObject{Name: o.String(), Designation: o.Designation, Also: slices.Concat([]string{}, o.Also, o.Names), Kind: o.Kind, Constellation: o.Constellation,
+			RADeg: axes.Deg(o.Place.RA), DecDeg: axes.Deg(o.Place.Dec), SizeArcmin: o.SizeArcmin})
+	}
+	return out
+}
+
+// letters folds a name to its letters and digits.
+func letters(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			return unicode.ToLower(r)
+		}
+		return -1
+	}, s)
+}
+
+// targetsFile is where the targets of a rig lie: beside it.
+func targetsFile(id string) string {
+	return strings.TrimSuffix(rigFile(id), ".yaml") + ".targets.yaml"
+}
+
+// targets reads the targets of a rig; without a file the list is empty, and its version too.
+func (s *server) targets(id string) (TargetList, error) {
+	name := targetsFile(id)
+	list := TargetList{File: name, Targets: []Target{}, Errors: []Defect{}}
+	data, err := s.folder.read(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		_, err := s.folder.read(rigFile(id))
+		return list, err
+	}
+	if err != nil {
+		return list, err
+	}
+	list.Text, list.Version = string(data), s.folder.version(data, nil)
+	got, err := sky.ParseTargets(data, s.folder.on(name))
+	list.Errors = s.folder.defects(err)
+	for _, t := range got {
+		list.Targets = append(list.Targets, Target{Name: t.Name, RADeg: axes.Deg(t.Place.RA), DecDeg: axes.Deg(t.Place.Dec), Priority: t.Priority, SubS: t.Sub.Seconds(),
+			WantedS: t.Wanted.Seconds(), ExtentDeg: axes.Deg(t.Extent), Filters: slices.Concat([]string{}, t.Filters), Notes: slices.Concat([]string{}, t.Notes)})
+	}
+	return list, nil
+}
+
+// putTargets writes a list that can be read over the version that the page's text was made from.
+func (s *server) putTargets(_ context.Context, in *putIn) (*body[TargetList], error) {
+	was, err := s.targets(in.ID)
+	if err != nil {
+		return nil, s.wrong(err)
+	}
+	changed := &Conflict{Title: "Conflict", Status: 409, Detail: was.File + " has changed on disk since it was read; nothing is written", Version: was.Version, Text: was.Text}
+	if in.Body.Version != was.Version {
+		return nil, changed
+	}
+	file, text := s.folder.on(was.File), []byte(in.Body.Text)
+	switch {
+	case strings.TrimSpace(in.Body.Text) == "" && was.Version == "":
+	case strings.TrimSpace(in.Body.Text) == "":
+		if err := os.Remove(file); err != nil {
+			return nil, s.unwritten(was.File, err)
+		}
+	default:
+		if _, err := sky.ParseTargets(text, file); err != nil {
+			return nil, s.wrong(err)
+		}
+		d, err := rig.EditDocument(text)
+		if was.Version != "" {
+			if d, err = rig.OpenDocument(file); err == nil && string(d.Bytes()) != was.Text {
+				return nil, changed
+			}
+			if err == nil {
+				err = d.Replace(text)
+			}
+		}
+		if err != nil {
+			return nil, s.wrong(err)
+		}
+		if err := d.WriteFile(file); errors.Is(err, rig.ErrChanged) || errors.Is(err, fs.ErrExist) {
+			return nil, changed
+		} else if err != nil {
+			return nil, s.unwritten(was.File, err)
+		}
+	}
+	list, err := s.targets(in.ID)
+	return &body[TargetList]{list}, s.wrong(err)
+}
