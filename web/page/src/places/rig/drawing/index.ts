@@ -18,7 +18,7 @@ export interface Drawing {
  */
 export function draw(figures: Figures, path: string, value: string): Drawing | undefined {
   const model = new Model(figures);
-  const m = measure(model, path);
+  const m = measure(model, numbered(figures, path));
   if (!m) return undefined;
   const within = (of: string) => m.show === undefined || m.show.some((p) => of === p || (of.startsWith(p) && /[.[]/.test(of.charAt(p.length))));
   return {
@@ -33,4 +33,12 @@ export function draw(figures: Figures, path: string, value: string): Drawing | u
     }),
     text: `${m.text} Seen ${m.view.seen}.${m.enlarged ? " Drawn larger than it is." : ""}`,
   };
+}
+
+/** Puts an entry's index where a path names it: tube.train.items[filter wheel].height_mm. */
+function numbered(figures: Figures, path: string): string {
+  return path.replace(/^(.*?)\[([^\]]*[^\]\d][^\]]*)\]/, (whole, list: string, name: string) => {
+    for (let i = 0; i < figures.entries(list); i++) if (figures.word(`${list}[${i}].name`) === name) return `${list}[${i}]`;
+    return whole;
+  });
 }

@@ -3,7 +3,7 @@ import { bearing, up, type Model } from "./solids";
 import type { Guide } from "./sheet";
 import { add, mid, scale, sub, sum, type Vec } from "./vec";
 
-const stands = ["support", "mount.base", "mount.polar_housing", "mount.declination_housing", "parts"];
+const stands = ["support.legs", "support.head", "support.column", "support.tray", "support.spreader", "support.top_plate", "support.diameter_mm", "support.extension", "mount.base"];
 const middle: Vec = [0, 0, 0];
 
 /** A sheet of the support from the side with an azimuth to the right, the ground and the centre line. */

@@ -178,15 +178,13 @@ export function sheet(scene: Scene): Sheet {
 function close(overview: Fit, flat: (v: Vec) => Point, mark: Mark, ends: readonly Point[], marked: readonly Point[]): { f: Fit; zoomed: boolean } {
   const b = boxOf([...ends, ...(marked.length ? marked : [])]);
   const [e0 = [0, 0], e1 = e0] = ends;
-  let zoom = 1;
   let middle: Point = [(b.x0 + b.x1) / 2, (b.y0 + b.y1) / 2];
   const part = Math.max((b.x1 - b.x0) / width, (b.y1 - b.y0) / height) * overview.scale;
   const along = mark.kind === "distance" && mark.along ? flat(mark.along) : undefined;
   const span = along ? Math.abs((e1[0] - e0[0]) * along[0] + (e1[1] - e0[1]) * along[1]) : Math.hypot(e1[0] - e0[0], e1[1] - e0[1]);
   const length = span * overview.scale;
-  if (mark.kind === "distance" && length > 1) zoom = Math.min(mostZoom, least / length);
-  else if (mark.kind !== "angle") zoom = Math.min(mostZoom, 0.35 / part);
-  else zoom = Math.min(mostZoom, 62 / (mark.radius * overview.scale));
+  const wanted = mark.kind === "angle" ? 62 / (mark.radius * overview.scale) : mark.kind === "distance" && length > 1 ? least / length : 0.35 / part;
+  const zoom = Math.min(mostZoom, wanted);
   if (zoom < 1.6) return { f: overview, zoomed: false };
   // The part is wider than what is left of the sheet: the measure itself is in the middle.
   if (part * zoom > 0.8) middle = mark.kind === "distance" ? [(e0[0] + e1[0]) / 2, (e0[1] + e1[1]) / 2] : e0;
