@@ -104,15 +104,21 @@ func (p *programme) solve(ctx context.Context) error {
 	if err := p.dive(ctx); err != nil {
 		return err
 	}
-	if p.value < p.bound && len(p.capped) > 0 {
-		if err := p.price(ctx); err != nil {
-			return err
-		}
-		if err := p.labels(ctx); err != nil {
-			return err
-		}
+	if p.value == p.bound || len(p.capped) == 0 {
+		return ctx.Err()
 	}
-	return ctx.Err()
+	// A narrow round of labels finds a good plan, and towards a better plan the prices come closer.
+	if err := p.price(ctx); err != nil {
+		return err
+	}
+	s := newLabelling(p)
+	if err := s.round(ctx, p.value, optNarrow); err != nil {
+		return err
+	}
+	if err := p.price(ctx); err != nil {
+		return err
+	}
+	return s.deepen(ctx)
 }
 
 // settle sweeps the programme at its present prices, and proves the moves of its best chain until they all stand or the effort

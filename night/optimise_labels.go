@@ -24,6 +24,15 @@ type waiter struct {
 	next  int32 // in the queue
 }
 
+// beginning is what may be begun from a label: a move to a stretch and the minute of arrival, or a block and the minute of its end.
+type beginning struct {
+	stretch int
+	at      int
+	subs    int32
+	value   int64 // of the label made by a block
+	bound   int64 // no plan that goes on so is worth more
+}
+
 // labelling is a search by labels, in the order of minutes. A label says how many sub-exposures of each capped target it has
 // left; one with no less value and no less left than another of the same stretch and minute makes the other needless
 // (dominance), and so does a plan that is worth more than the programme's bound on what can follow.
@@ -37,11 +46,15 @@ type labelling struct {
 	leaving []int32 // by state, first of a queue; −1
 	ready   []int32 // by minute, then by stretch: first of a queue; −1
 	batch   []int32 // labels of one queue
+	begun   []beginning
 
 	floor   int64 // only what is worth more is looked for
 	best    int32 // the label with that value; −1
 	dropped int64 // no plan that was dropped for width is worth more
 }
+
+// optNarrow is how many labels the first round keeps for each stretch and minute.
+const optNarrow = 2
 
 // ransom is the price of what a plan with so many sub-exposures left can still take from minute t on.
 func (s *labelling) ransom(left []int32, t int) int64 {
@@ -58,13 +71,10 @@ func (s *labelling) of(l int32) []int32 {
 	return s.left[int(l)*n:][:n]
 }
 
-// labels searches by labels with more and more of them for each stretch and minute, until none had to be dropped, or none that
-// matters, or the effort runs out.
-func (p *programme) labels(ctx context.Context) error {
-	nb := len(p.from)
+func newLabelling(p *programme) *labelling {
 	s := &labelling{
 		p: p, index: make([]int, len(p.shapes)),
-		leaving: make([]int32, len(p.leave)), ready: make([]int32, (p.c.minutes+1)*nb),
+		leaving: make([]int32, len(p.leave)), ready: make([]int32, len(p.top)),
 	}
 	for k := range s.index {
 		s.index[k] = slices.Index(p.capped, k)
@@ -72,30 +82,52 @@ func (p *programme) labels(ctx context.Context) error {
 	for _, k := range p.capped {
 		s.fit = append(s.fit, p.fit(k))
 	}
-	for width := 2; p.value < p.bound && p.effort > 0; {
-		over, err := s.run(ctx, width)
+	return s
+}
+
+// deepen searches in rounds for plans ever further below the bound, with ever more labels for each stretch and minute, until the
+// best plan and the bound meet or the effort runs out.
+func (s *labelling) deepen(ctx context.Context) error {
+	p := s.p
+	width, depth := 4*optNarrow, (p.bound-p.value)/8
+	for p.value < p.bound && p.effort > 0 {
+		if err := s.round(ctx, max(p.value, p.bound-depth-1), width); err != nil {
+			return err
+		}
+		width, depth = width*4, depth*2
+	}
+	return nil
+}
+
+// round searches for plans that are worth more than floor until the best found stands in proof, and keeps it. If there is none,
+// it lowers the bound to floor, or to what was dropped for width.
+func (s *labelling) round(ctx context.Context, floor int64, width int) error {
+	p := s.p
+	for {
+		over, err := s.run(ctx, floor, width)
 		if err != nil {
 			return err
 		}
 		if over {
 			p.bound = min(p.bound, max(s.floor, s.dropped))
 		}
-		if s.best >= 0 {
-			chain := s.chain(s.best)
-			failed, err := p.proveChain(ctx, chain)
-			if err != nil {
-				return err
-			}
-			if failed >= 0 {
-				p.sweep(failed, false)
-				p.bound = min(p.bound, p.first.value+p.ransom())
-				continue
-			}
-			p.keep(chain)
+		if s.best < 0 {
+			return nil
 		}
-		width *= 8
+		chain := s.chain(s.best)
+		failed, err := p.proveChain(ctx, chain)
+		if err != nil {
+			return err
+		}
+		if failed < 0 {
+			p.keep(chain)
+			return nil
+		}
+		p.sweep(failed, false)
+		if p.bound = min(p.bound, p.first.value+p.ransom()); p.bound <= floor || p.effort <= 0 {
+			return nil
+		}
 	}
-	return nil
 }
 
 // chain is a label's plan.
@@ -109,8 +141,9 @@ func (s *labelling) chain(l int32) []block {
 	return chain
 }
 
-// run searches with a number of labels for each stretch and minute, once. over says that it came to its end.
-func (s *labelling) run(ctx context.Context, width int) (over bool, err error) {
+// run searches once for plans that are worth more than floor, with a number of labels for each stretch and minute. over says
+// that it came to its end.
+func (s *labelling) run(ctx context.Context, floor int64, width int) (over bool, err error) {
 	p := s.p
 	nb := len(p.from)
 	s.all, s.left, s.waiters = s.all[:0], s.left[:0], s.waiters[:0]
@@ -120,12 +153,12 @@ func (s *labelling) run(ctx context.Context, width int) (over bool, err error) {
 	for i := range s.ready {
 		s.ready[i] = -1
 	}
-	s.floor, s.best, s.dropped = p.value, -1, 0
+	s.floor, s.best, s.dropped = floor, -1, 0
 	for _, k := range p.capped {
 		s.left = append(s.left, int32(p.c.targets[k].most))
 	}
 	s.all = append(s.all, label{parent: -1, stretch: -1})
-	s.goOn(0, -1, 0)
+	s.goOn(0, -1, 0, width)
 	for t := range p.c.minutes + 1 {
 		if err := ctx.Err(); err != nil {
 			return false, err
@@ -141,7 +174,7 @@ func (s *labelling) run(ctx context.Context, width int) (over bool, err error) {
 			}
 			s.thin(t, p.leave[i].value, width)
 			for _, l := range s.batch {
-				s.goOn(l, a, t)
+				s.goOn(l, a, t, width)
 			}
 		}
 		for b := range nb {
@@ -156,25 +189,44 @@ func (s *labelling) run(ctx context.Context, width int) (over bool, err error) {
 	return true, nil
 }
 
-// goOn makes a label that leaves stretch a at minute t ready on every other from which it can still be worth more than floor.
-func (s *labelling) goOn(l int32, a, t int) {
+// goOn makes a label that leaves stretch a at minute t ready on the others from which it can still be worth more than floor: on
+// the most promising of them, no more than a few for each of width.
+func (s *labelling) goOn(l int32, a, t, width int) {
 	p := s.p
 	nb := len(p.from)
+	p.effort -= nb/4 + len(p.capped)
 	value, left := s.all[l].value, s.of(l)
-	need := s.floor - value - s.ransom(left, t)
+	key := value + s.ransom(left, t)
+	s.begun = s.begun[:0]
 	for b, v := range p.top[t*nb:][:nb] {
 		// At the programme's prices nothing may be worth taking any more (zero), and still be for what the label has left.
-		if v <= need || b == a || t > p.to[b] {
+		if key+v <= s.floor || b == a || t > p.to[b] {
 			continue
 		}
 		m := p.arrive(a, t, b).minute()
-		if m > p.to[b] || p.top[m*nb+b] <= s.floor-value-s.ransom(left, m) {
+		if m > p.to[b] {
 			continue
 		}
-		s.waiters = append(s.waiters, waiter{label: l, next: s.ready[m*nb+b]})
-		s.ready[m*nb+b] = int32(len(s.waiters) - 1)
+		if bound := key + p.top[m*nb+b]; bound > s.floor {
+			s.begun = append(s.begun, beginning{stretch: b, at: m, bound: bound})
+		}
 	}
-	p.effort -= nb / 8
+	s.narrow(4 * width)
+	for _, n := range s.begun {
+		at := n.at*nb + n.stretch
+		s.waiters = append(s.waiters, waiter{label: l, next: s.ready[at]})
+		s.ready[at] = int32(len(s.waiters) - 1)
+	}
+}
+
+// narrow leaves the n most promising of what may be begun, and sets down what is dropped.
+func (s *labelling) narrow(n int) {
+	if len(s.begun) <= n {
+		return
+	}
+	slices.SortStableFunc(s.begun, func(x, y beginning) int { return cmp.Compare(y.bound, x.bound) })
+	s.dropped = max(s.dropped, s.begun[n].bound)
+	s.begun = s.begun[:n]
 }
 
 // wait lets the labels of a queue begin a block on stretch b at minute t, and wait for the next minute.
@@ -189,7 +241,7 @@ func (s *labelling) wait(w int32, b, t, width int) {
 	s.thin(t, p.top[t*nb+b], width)
 	for _, l := range s.batch {
 		if s.all[l].key+p.begin[p.at(b, t)].value > s.floor {
-			s.beginBlocks(l, b, t)
+			s.beginBlocks(l, b, t, width)
 		}
 		// The queue's own waiters, no fewer than the labels that are left, go on to the next minute.
 		if t < p.to[b] && s.value(l, t+1)+p.top[(t+1)*nb+b] > s.floor {
@@ -203,8 +255,9 @@ func (s *labelling) wait(w int32, b, t, width int) {
 // value is a label's value and the ransom of what it has left, at a minute.
 func (s *labelling) value(l int32, t int) int64 { return s.all[l].value + s.ransom(s.of(l), t) }
 
-// beginBlocks makes a label for every block that begins on stretch b at minute t and may still be worth more than floor.
-func (s *labelling) beginBlocks(l int32, b, t int) {
+// beginBlocks makes a label for the blocks that begin on stretch b at minute t and may still be worth more than floor: the most
+// promising of them, no more than width.
+func (s *labelling) beginBlocks(l int32, b, t, width int) {
 	p := s.p
 	k := p.c.stretches[b].target
 	sh := &p.shapes[k]
@@ -213,7 +266,9 @@ func (s *labelling) beginBlocks(l int32, b, t int) {
 	if i >= 0 {
 		most = min(most, s.of(l)[i])
 	}
-	value, ceiling := s.all[l].value, s.all[l].key+p.ceiling(b, t)
+	value, key := s.all[l].value, s.all[l].key
+	ceiling := key + p.ceiling(b, t)
+	s.begun = s.begun[:0]
 	for chunk := (t + sh.all.shortest()) / optChunk; chunk*optChunk <= p.to[b]; chunk++ {
 		p.effort--
 		if p.peak[b*p.chunks+chunk]+ceiling <= s.floor {
@@ -227,13 +282,15 @@ func (s *labelling) beginBlocks(l int32, b, t int) {
 			}
 			p.effort--
 			end := t + int(n.minutes)
-			v := value + sh.worth(t, n)
-			// The ransom can only have fallen since the block began, so this is a bound before it is worked out.
-			if v-p.prices[k]*int64(n.subs)+p.leave[p.at(b, end)].value+s.all[l].key-value <= s.floor {
-				continue
+			// What is left can only lose ransom by the minute of the end, so its ransom now bounds it.
+			if bound := key + p.priced(k, t, n) + p.leave[p.at(b, end)].value; bound > s.floor {
+				s.begun = append(s.begun, beginning{at: end, subs: n.subs, value: value + sh.worth(t, n), bound: bound})
 			}
-			s.add(l, b, t, end, i, n.subs, v)
 		}
+	}
+	s.narrow(width)
+	for _, n := range s.begun {
+		s.add(l, b, t, n.at, i, n.subs, n.value)
 	}
 }
 
@@ -245,6 +302,7 @@ func (s *labelling) add(parent int32, b, from, end, i int, subs int32, value int
 	if i >= 0 {
 		s.of(n)[i] -= subs
 	}
+	p.effort -= 40 + 2*len(p.capped)
 	at := p.at(b, end)
 	s.all = append(s.all, label{
 		value: value, parent: parent, next: s.leaving[at], stretch: int32(b), from: int32(from), to: int32(end), subs: subs,
@@ -259,6 +317,7 @@ func (s *labelling) add(parent int32, b, from, end, i int, subs int32, value int
 // beat floor and that no other makes needless, and of those no more than width: the most promising.
 func (s *labelling) thin(t int, rest int64, width int) {
 	p := s.p
+	p.effort -= len(s.batch) * (10 + len(p.capped))
 	kept := s.batch[:0]
 	for _, l := range s.batch {
 		// A label is looked at in many places: its key is for this one.
@@ -281,7 +340,7 @@ func (s *labelling) thin(t int, rest int64, width int) {
 		if !slices.ContainsFunc(kept, func(m int32) bool { return s.dominates(m, l, t) }) {
 			kept = append(kept, l)
 		}
-		p.effort -= 1 + len(kept)
+		p.effort -= len(kept) * (1 + len(p.capped)/8)
 	}
 	s.batch = kept
 }

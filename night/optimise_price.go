@@ -5,8 +5,12 @@ import (
 	"slices"
 )
 
-// optPricings is how often the prices are changed.
-const optPricings = 12
+// optPricings is how often the prices are changed at most, and optNear the share of the best plan's worth at which the bound is
+// near enough for the labels to close the rest.
+const (
+	optPricings = 30
+	optNear     = 1.0 / 400
+)
 
 // price looks for prices of the capped targets' sub-exposures under which the programme's bound is low: the subgradient method,
 // with Polyak's step from the bound towards the best plan known (M. Held, P. Wolfe, H. Crowder, 1974 [mem]). A dive at each
@@ -18,6 +22,9 @@ func (p *programme) price(ctx context.Context) error {
 		if p.value >= p.bound || p.effort <= 0 {
 			break
 		}
+		if float64(bestBound-p.value) < optNear*float64(p.value) {
+			break
+		}
 		over, norm := p.over()
 		if norm == 0 {
 			break
@@ -27,19 +34,19 @@ func (p *programme) price(ctx context.Context) error {
 			// In minutes of exposure, so that long and short sub-exposures weigh the same.
 			p.prices[k] = max(0, p.prices[k]+int64(by*over[i]*p.shapes[k].sub))
 		}
-		if err := p.settle(ctx); err != nil {
-			return err
-		}
+		p.sweep(p.c.minutes, true)
+		now := p.first.value + p.ransom()
+		p.bound = min(p.bound, now)
 		if err := p.dive(ctx); err != nil {
 			return err
 		}
-		if now := p.first.value + p.ransom(); now < bestBound {
+		if now < bestBound {
 			best, bestBound, stale = slices.Clone(p.prices), now, 0
 		} else if stale++; stale == 2 {
 			step, stale = step/2, 0
 		}
 	}
-	if slices.Equal(best, p.prices) || p.value >= p.bound || p.effort <= 0 {
+	if p.value >= p.bound || p.effort <= 0 {
 		return nil
 	}
 	copy(p.prices, best)

@@ -11,6 +11,7 @@ type programme struct {
 	shapes   []shape // by target
 	capped   []int   // the targets whose cap may bind
 	prices   []int64 // by target, ticks per sub-exposure
+	steep    []int64 // by target: n sub-exposures that need more than L−1 minutes cost steep·(L−1) or more
 	from, to []int   // by stretch; to < from where nothing fits
 	chunks   int     // of optChunk minutes each, in the grid
 
@@ -23,7 +24,7 @@ type programme struct {
 	// By minute, then by stretch: the best of begin from this minute on, and where it is; zero is none.
 	top   []int64
 	topAt []int32
-	peak  []int64 // by stretch, then by chunk: no less than any slope·sum + leave − steepness·t in the chunk, see ceiling
+	peak  []int64 // by stretch, then by chunk: no less than any slope·sum + leave − steep·t in the chunk, see ceiling
 
 	first  link    // the first move, from the parked mount
 	park   []reach // by stretch entered
@@ -76,7 +77,7 @@ const optSlack = 256
 func newProgramme(c *course, effort int) *programme {
 	nb := len(c.stretches)
 	p := &programme{
-		c: c, effort: effort, prices: make([]int64, len(c.targets)), chunks: c.minutes/optChunk + 1,
+		c: c, effort: effort, prices: make([]int64, len(c.targets)), steep: make([]int64, len(c.targets)), chunks: c.minutes/optChunk + 1,
 		from: make([]int, nb), to: make([]int, nb), base: make([]int, nb),
 		top: make([]int64, (c.minutes+1)*nb), topAt: make([]int32, (c.minutes+1)*nb),
 		park: make([]reach, nb), failed: make([]int, nb*nb),
@@ -136,12 +137,18 @@ func (p *programme) fit(k int) []int {
 // at is the index of a state.
 func (p *programme) at(b, t int) int { return p.base[b] + t }
 
-// arrive is what is known of the move from stretch a, left at minute t, to stretch b, asked of move at least.
-func (p *programme) arrive(a, t, b int) *reach {
-	r := &p.park[b]
-	if a >= 0 {
-		r = &p.reach[p.at(a, t)*len(p.from)+b]
+// moves is what is known of the moves from stretch a left at minute t, or from the parked mount, by stretch entered.
+func (p *programme) moves(a, t int) []reach {
+	if a < 0 {
+		return p.park
 	}
+	nb := len(p.from)
+	return p.reach[p.at(a, t)*nb:][:nb]
+}
+
+// arrive is what is known of a move, asked of move at least.
+func (p *programme) arrive(a, t, b int) *reach {
+	r := &p.moves(a, t)[b]
 	if *r == 0 {
 		m, ok := p.c.move(a, t, b)
 		*r = arrival(max(m, t, p.from[b]), ok)
@@ -156,6 +163,9 @@ func (p *programme) sweep(from int, full bool) {
 	if full {
 		for i := range p.peak {
 			p.peak[i] = math.MinInt64 / 2
+		}
+		for k, w := range p.c.targets {
+			p.steep[k] = int64(float64(p.prices[k]) / (w.sub + w.between).Minutes() * (1 - 1e-12))
 		}
 	}
 	for t := from; t >= 0; t-- {
@@ -187,14 +197,17 @@ func (p *programme) sweep(from int, full bool) {
 			if full {
 				k := p.c.stretches[a].target
 				s := &p.shapes[k]
-				v := int64(s.slope*float64(s.sum[t])) + l.value - p.steepness(k)*int64(t)
+				v := int64(s.slope*float64(s.sum[t])) + l.value - p.steep[k]*int64(t)
 				peak := &p.peak[a*p.chunks+t/optChunk]
 				*peak = max(*peak, v)
 			}
 		}
 	}
 	p.first = p.bestLink(-1, 0)
-	p.effort -= len(p.leave)
+	p.effort -= 2 * len(p.leave)
+	if full {
+		p.effort -= 30 * len(p.leave)
+	}
 }
 
 // beginStands says whether the best start of a state is still worth the same.
@@ -218,26 +231,35 @@ func (p *programme) priced(k, t int, l *length) int64 {
 	return p.shapes[k].worth(t, l) - p.prices[k]*int64(l.subs)
 }
 
-// steepness is the least price of one minute of exposures, whole ticks: n sub-exposures that need more than L−1 minutes cost
-// steepness·(L−1) or more.
-func (p *programme) steepness(k int) int64 {
-	w := p.c.targets[k]
-	return int64(float64(p.prices[k]) / (w.sub + w.between).Minutes() * (1 - 1e-12))
-}
-
 // bestLink is the best way on from stretch a left at minute t, or from the parked mount: of equal ones that which begins first.
+// It looks first at the stretch that is best from the next minute, so that few others need be asked for.
 func (p *programme) bestLink(a, t int) link {
 	nb := len(p.from)
 	best := link{next: -1}
-	for b, v := range p.top[t*nb:][:nb] {
-		if v < best.value || v <= 0 || b == a {
+	known, top := p.moves(a, t), p.top[t*nb:][:nb]
+	hint := int32(-1)
+	if a >= 0 && t < p.to[a] {
+		hint = p.leave[p.at(a, t+1)].next
+	}
+	for i := -1; i < nb; i++ {
+		b := i
+		if i < 0 {
+			if b = int(hint); b < 0 {
+				continue
+			}
+		}
+		if v := top[b]; v < best.value || v <= 0 || b == a {
 			continue
 		}
-		m := p.arrive(a, t, b).minute()
+		r := known[b]
+		if r == 0 {
+			r = *p.arrive(a, t, b)
+		}
+		m := r.minute()
 		if m > p.to[b] {
 			continue
 		}
-		v = p.top[m*nb+b]
+		v := p.top[m*nb+b]
 		if v > best.value || v > 0 && v == best.value && p.topAt[m*nb+b] < p.topAt[int(best.arrive)*nb+int(best.next)] {
 			best = link{value: v, next: int32(b), arrive: int32(m)}
 		}
@@ -274,7 +296,7 @@ func (p *programme) bestStart(b, t int) start {
 func (p *programme) ceiling(b, t int) int64 {
 	k := p.c.stretches[b].target
 	s := &p.shapes[k]
-	return s.flat - int64(s.slope*float64(s.sum[t])) + p.steepness(k)*int64(t+1) - optCharge + optSlack
+	return s.flat - int64(s.slope*float64(s.sum[t])) + p.steep[k]*int64(t+1) - optCharge + optSlack
 }
 
 // bestIn betters a start by the blocks that end in a chunk, at minute high at the latest.
