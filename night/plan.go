@@ -135,7 +135,12 @@ func enforced(ctx context.Context, m *room.Map, site sky.Site, t time.Time, targ
 		dec, half := axes.Deg(g.Place.Apparent(t).Dec), axes.Deg(halfOf(g))
 		from, to = min(from, max(-90, dec-half)), max(to, min(90, dec+half))
 	}
-	l, err := m.Limits(ctx, room.LimitOptions{RowDeg: 180, DecFromDeg: from, DecToDeg: to})
+	return pairFor(ctx, m, from, to)
+}
+
+// pairFor returns the two-number limit for the declinations from one to another, degrees, rounded down to the mount's entry step.
+func pairFor(ctx context.Context, m *room.Map, fromDeg, toDeg float64) (west, east float64, err error) {
+	l, err := m.Limits(ctx, room.LimitOptions{RowDeg: 180, DecFromDeg: fromDeg, DecToDeg: toDeg})
 	if err != nil {
 		return 0, 0, err
 	}
