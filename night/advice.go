@@ -50,15 +50,9 @@ func (p *planner) advice(g *Target) Advice {
 	case !usable(r.Stop) && !usable(r.Resume):
 		return Advice{Text: "no room on either side"}
 	case !usable(r.Resume):
-		return westOnly(r)
+		return p.westOnly(g)
 	case !usable(r.Stop):
-		a := Advice{Text: "side east only"}
-		if stops(r.Resume) {
-			m := after(r.Resume.HourAngle)
-			a.Flip = &m
-			a.Text = fmt.Sprintf("side east only, from %s", signed(m))
-		}
-		return a
+		return p.eastOnly(g)
 	}
 	if w, ok := widest(r.Flip); ok {
 		if from, to := after(w.From), before(w.To-slackHours); from <= to {
@@ -103,12 +97,39 @@ func lastMinute(r *room.Row) *int {
 	return &m
 }
 
-func westOnly(r *room.Row) Advice {
-	a := Advice{Stop: lastMinute(r), Text: "side west only"}
+// westOnly is the advice where side east has no room: the mount must not be sent there when it would choose that side.
+func (p *planner) westOnly(g *Target) Advice {
+	if !p.sided.certain {
+		return Advice{Text: "no room on side east, and the mount may take it"}
+	}
+	a := Advice{Stop: lastMinute(&g.Row), Text: "side west only"}
+	if last := p.sided.west.To - g.wide - slackHours; p.sided.west.To < math.Pi/2 && last < hourOf(g.Row.Stop) {
+		a.Text += ", begun by " + signed(before(last))
+	}
 	if a.Stop != nil {
-		a.Text = fmt.Sprintf("side west only, stop at %s", signed(*a.Stop))
+		a.Text += ", stop at " + signed(*a.Stop)
 	}
 	return a
+}
+
+// eastOnly is the advice where side west has no room.
+func (p *planner) eastOnly(g *Target) Advice {
+	first, certain := p.m.EarliestFlip()
+	if !certain {
+		return Advice{Text: "no room on side west, and the mount may take it"}
+	}
+	from := math.Inf(-1)
+	if first > -math.Pi {
+		from = first + g.wide
+	}
+	if stops(g.Row.Resume) {
+		from = math.Max(from, g.Row.Resume.HourAngle)
+	}
+	if math.IsInf(from, -1) {
+		return Advice{Text: "side east only"}
+	}
+	m := after(from)
+	return Advice{Flip: &m, Text: "side east only, from " + signed(m)}
 }
 
 // hourOf is where a run ends, for one that the room or the axes end; else as far as a day reaches.
@@ -135,16 +156,18 @@ const lastAcross = 120
 // across finds the first whole minute at which the slew from where side west stopped at a whole minute, tracking off, to side east is
 // proven for every target.
 func (p *planner) across(stop int, targets []*Target) (int, bool) {
+	from, certain := p.m.EarliestFlip()
+	if !certain {
+		return 0, false
+	}
 	first := stop + 1
 	for _, g := range targets {
 		if stops(g.Row.Resume) {
 			first = max(first, after(g.Row.Resume.HourAngle))
 		}
-	}
-	if from, certain := p.m.EarliestFlip(); !certain {
-		return 0, false
-	} else if from > -math.Pi {
-		first = max(first, after(from))
+		if from > -math.Pi {
+			first = max(first, after(from+g.wide))
+		}
 	}
 	for m := first; m <= first+lastAcross; m++ {
 		ok := true
@@ -166,6 +189,9 @@ func (p *planner) crosses(g *Target, stop, begin float64) bool {
 	west, east := room.Interval{From: stop, To: stop + slackHours}, room.Interval{From: begin, To: end}
 	if !holds(g.Row.West, west) || !holds(g.Row.East, east) {
 		return false
+	}
+	for _, i := range []*room.Interval{&west, &east} {
+		i.From, i.To = i.From-g.wide, i.To+g.wide
 	}
 	return p.m.Passage(p.m.Hold(axes.West, west, decs), p.m.Hold(axes.East, east, decs), true)
 }

@@ -82,7 +82,7 @@ func (w way) spot() spot {
 func (s *stay) at(p *planner, from, to time.Time) spot {
 	out := make(spot, len(s.runs))
 	for i, r := range s.runs {
-		hours := room.Interval{From: s.hand.hour(from) - r.turns, To: s.hand.hour(to.Add(Slack)) - r.turns}
+		hours := room.Interval{From: s.hand.hour(from) - r.turns - s.wide, To: s.hand.hour(to.Add(Slack)) - r.turns + s.wide}
 		out[i] = sidedRect{p.m.Hold(r.Side, hours, s.decs), sideSign(r.Side)}
 	}
 	return out

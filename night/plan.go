@@ -61,7 +61,8 @@ type Target struct {
 	MaxAltitude  float64 // while it is dark; between sunset and sunrise when it never is, radians
 	Advice       Advice
 
-	up, bright spans // above horizon and least altitude; the Moon too near
+	up, bright spans   // above horizon and least altitude; the Moon too near
+	wide       float64 // how far its pointings reach in hour angle, to each side, radians
 }
 
 // Block is a stretch of exposures of one target on one side.

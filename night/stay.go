@@ -14,6 +14,7 @@ type stay struct {
 	target   int
 	hand     hand
 	decs     room.Interval
+	wide     float64 // how far its pointings reach in hour angle, to each side, radians
 	runs     []Run
 	expose   sky.Window // when exposures may be taken; it ends Slack before the room does
 	arrive   sky.Window // when a slew to it may be under way, to its end and Slack more
@@ -45,13 +46,13 @@ func (p *planner) stays(target int, g *Target) []stay {
 		for _, r := range runs {
 			lasts.From, lasts.To = later(lasts.From, r.From), earlier(lasts.To, r.To)
 			starts := p.sided.starts(r.Side)
-			arrive.From = later(arrive.From, h.when(starts.From+r.turns))
-			arrive.To = earlier(arrive.To, h.when(starts.To+r.turns))
+			arrive.From = later(arrive.From, h.when(starts.From+r.turns+g.wide))
+			arrive.To = earlier(arrive.To, h.when(starts.To+r.turns-g.wide))
 		}
 		lasts.To = lasts.To.Add(-Slack)
 		arrive = sky.Window{From: later(arrive.From, lasts.From), To: earlier(arrive.To, lasts.To)}
 		for _, w := range spans(g.Sky).and(spans{lasts}) {
-			out = append(out, stay{target: target, hand: h, decs: decs, runs: runs, expose: w, arrive: arrive})
+			out = append(out, stay{target: target, hand: h, decs: decs, wide: g.wide, runs: runs, expose: w, arrive: arrive})
 		}
 	}
 	return out

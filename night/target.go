@@ -47,6 +47,8 @@ func (p *planner) look(t sky.Target) Target {
 	g.MaxAltitude = p.highest(track, g.Transit)
 	g.MoonApart = p.moonApart(&g)
 	if g.Row, g.Rises = p.m.Target(g.Apparent.Dec, g.Half); g.Rises {
+		g.wide = wideOf(t, g.Apparent.Dec)
+		g.Row = narrowed(g.Row, g.wide)
 		g.Runs = append(h.runs(axes.West, g.Row.West, n), h.runs(axes.East, g.Row.East, n)...)
 		g.Usable = spans(g.Sky).and(p.free(g.Runs))
 		p.turns(&g, h)
