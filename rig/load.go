@@ -60,7 +60,11 @@ func Parse(data []byte, path string) (*Rig, error) {
 	if len(d.errs) > 0 {
 		return nil, inOrder(d.errs, path)
 	}
-	return d.rig(tree, path)
+	r, err := d.rig(tree, path)
+	if err == nil {
+		r.files = d.files.named
+	}
+	return r, err
 }
 
 // checkVersion looks at the version first, since a newer document may have keys that mean nothing here.
@@ -123,6 +127,10 @@ func eachQuantity(v reflect.Value, visit func(*Quantity)) {
 		}
 	}
 }
+
+// Files lists the files that the document takes sections or its horizon from, one after the other, as paths that start with the
+// folder of the document's own path.
+func (r *Rig) Files() []string { return r.files }
 
 // Defaults lists every value that the document left to the program, tolerances included.
 func (r *Rig) Defaults() []DefaultUsed { return r.defaults }

@@ -32,6 +32,7 @@ type Rig struct {
 	Quantities []*Quantity `yaml:"-"`
 
 	defaults []DefaultUsed // what Load filled in
+	files    []string      // what Load read beside the document
 	tree     *node         // the document with its from: files merged, never changed after Load
 }
 

@@ -126,3 +126,15 @@ func pathOf(steps []step) string {
 	}
 	return strings.Join(keys, ".")
 }
+
+// From gives the file that a section, such as tube, is taken from as this document names it; "" when it is written here.
+func (d *Document) From(section string) string {
+	tree, err := parseNodes([]byte(d.text), d.path)
+	if err != nil {
+		return ""
+	}
+	if n := tree.get(section).get("from"); n != nil {
+		return n.text
+	}
+	return ""
+}

@@ -65,3 +65,12 @@ func commentIn(line string) int {
 	}
 	return -1
 }
+
+// NoteOf gives the comment of a line of a document, such as where a length was measured.
+func NoteOf(line string) string {
+	i := commentIn(line)
+	if i < 0 {
+		return ""
+	}
+	return strings.TrimSpace(strings.TrimLeft(line[i:], "#"))
+}
