@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"legroom/axes"
+	"legroom/rig"
 	"legroom/room"
 )
 
@@ -26,9 +27,9 @@ func Grids(ctx context.Context, m *room.Map, o GridOptions) (west, east *Grid, e
 }
 
 // ChartOf puts a map's grids and its two numbers into a picture.
-func ChartOf(m *room.Map, l *room.Limits, west, east *Grid) *Chart {
+func ChartOf(m *room.Map, l *room.Limits, west, east *Grid, setup rig.Setup) *Chart {
 	g := m.Gauge()
-	return &Chart{Model: g.Model, Basis: BasisOf(g, g.MaxAllowance()), West: west, East: east, Two: &l.Two}
+	return &Chart{Model: g.Model, Basis: BasisOf(g, g.MaxAllowance()), West: west, East: east, Two: &l.Two, Setup: setup}
 }
 
 // Write draws a view as .svg or .png, the latter with that many dots per inch.

@@ -107,8 +107,7 @@ func (s *server) export(ctx context.Context, in *exportIn) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := report.ChartOf(m, l, west, east)
-	c.Setup = setup
+	c := report.ChartOf(m, l, west, east, setup)
 	switch {
 	case kind == "card.pdf":
 		err = report.WriteCard(&b, report.Card{Limits: doc, Chart: c})

@@ -100,7 +100,7 @@ func (s *server) textOf(id string, data []byte) RigText {
 
 // putIn is a text to write over the version that was read.
 type putIn struct {
-	rigPath
+	ID   string `path:"id" maxLength:"400" doc:"the rig's id, with slashes escaped as %2F"`
 	Body Saving
 }
 

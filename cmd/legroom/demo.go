@@ -42,7 +42,7 @@ serves nothing, and writes the examples and what follows from them to a new fold
 			if err := os.CopyFS(filepath.Join(dir, "rigs"), examples.Files); err != nil {
 				return err
 			}
-			return s.run(c, filepath.Join(dir, "rigs"), true)
+			return s.run(c, &a.format, filepath.Join(dir, "rigs"), true)
 		},
 	}
 	c.Flags().StringVar(&out, "out", "", "write to this new folder instead of serving")
@@ -119,7 +119,7 @@ func demoRig(c *cobra.Command, a *ask, r *rig.Rig) (report.LimitsDoc, map[string
 	if err := report.WriteLimits(&text, r, doc); err != nil {
 		return doc, nil, err
 	}
-	if err := report.WriteCard(&card, report.Card{Limits: doc, Chart: chart(m, l, west, east)}); err != nil {
+	if err := report.WriteCard(&card, report.Card{Limits: doc, Chart: report.ChartOf(m, l, west, east, tonight(g))}); err != nil {
 		return doc, nil, err
 	}
 	zenith := g.Model.Head.Angles(axes.Pose{Side: axes.West, HourAngle: 0, Dec: g.Model.Head.Latitude})

@@ -7,7 +7,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"legroom/axes"
 	"legroom/report"
 	"legroom/room"
 )
@@ -87,35 +86,12 @@ cells and a grid of gaps.`,
 func grids(c *cobra.Command, m *room.Map, stepDeg float64) (west, east *report.Grid, err error) {
 	p := newProgress(c.ErrOrStderr(), "measuring gaps")
 	defer p.end()
-	model := m.Gauge().Model
-	for i, side := range []axes.Side{axes.West, axes.East} {
-		grid, err := report.NewGrid(c.Context(), &model.Head, model.Travel, side, report.MapSampler(m),
-			report.GridOptions{StepDeg: stepDeg, Progress: func(done float64) { p.show((float64(i) + done) / 2) }})
-		if err != nil {
-			return nil, nil, err
-		}
-		if side == axes.West {
-			west = grid
-		} else {
-			east = grid
-		}
-	}
-	return west, east, nil
-}
-
-func chart(m *room.Map, l *room.Limits, west, east *report.Grid) *report.Chart {
-	g := m.Gauge()
-	return &report.Chart{Model: g.Model, Basis: report.BasisOf(g, g.MaxAllowance()), West: west, East: east, Two: &l.Two, Setup: tonight(g)}
+	return report.Grids(c.Context(), m, report.GridOptions{StepDeg: stepDeg, Progress: p.show})
 }
 
 // picture draws a view as .svg or .png.
-func picture(m *room.Map, l *room.Limits, west, east *report.Grid, v report.View, kind string, dpi float64) ([]byte, error) {
+func picture(m *room.Map, l *room.Limits, west, east *report.Grid, v report.View, ending string, dpi float64) ([]byte, error) {
 	var b bytes.Buffer
-	c := chart(m, l, west, east)
-	if kind == ".png" {
-		err := c.WritePNG(&b, v, dpi)
-		return b.Bytes(), err
-	}
-	err := c.WriteSVG(&b, v)
+	err := report.ChartOf(m, l, west, east, tonight(m.Gauge())).Write(&b, v, ending, dpi)
 	return b.Bytes(), err
 }

@@ -12,11 +12,13 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legroom/report"
 	"legroom/web"
 )
 
 func newServe() *cobra.Command {
 	var s serving
+	var f format
 	c := &cobra.Command{
 		Use:   "serve FOLDER",
 		Short: "The page: see the rigs of a folder, turn them, change their lengths, look at their sky",
@@ -34,16 +36,20 @@ phone's camera. Ctrl-C ends it.`,
 			return nil
 		},
 		RunE: func(c *cobra.Command, args []string) error {
+			if err := f.check(); err != nil {
+				return err
+			}
 			switch info, err := os.Stat(args[0]); {
 			case err != nil:
 				return fmt.Errorf("serve: there is no folder %q; name the one that your rigs are in", args[0])
 			case !info.IsDir():
 				return fmt.Errorf("serve: %q is a file; name the folder that it is in", args[0])
 			}
-			return s.run(c, args[0], false)
+			return s.run(c, &f, args[0], false)
 		},
 	}
 	s.flags(c)
+	f.flag(c, "text", "json")
 	return c
 }
 
@@ -59,7 +65,7 @@ func (s *serving) flags(c *cobra.Command) {
 }
 
 // run serves a folder until the command is interrupted or told to end.
-func (s *serving) run(c *cobra.Command, folder string, demo bool) error {
+func (s *serving) run(c *cobra.Command, f *format, folder string, demo bool) error {
 	host, _, err := net.SplitHostPort(s.listen)
 	if err != nil {
 		return fmt.Errorf("%s: --listen %q: give an address and a port, such as 127.0.0.1:7433", c.Name(), s.listen)
@@ -86,21 +92,37 @@ func (s *serving) run(c *cobra.Command, folder string, demo bool) error {
 	if err != nil {
 		return err
 	}
-	out := c.OutOrStdout()
-	fmt.Fprintf(out, "listening on http://%s/\n", o.Listen)
-	switch {
-	case o.Key != nil:
-		square, err := web.Square(o.Key.URL(o.Listen))
-		if err != nil {
-			return err
-		}
-		fmt.Fprintf(out, "\n%s\nScan this, or open %s\nIt works once, for one browser. What goes over the air here is not encrypted: use it in your own network alone.\n", square, o.Key.URL(o.Listen))
-	case !s.noBrowser:
+	if err := announce(c, f, o); err != nil {
+		return err
+	}
+	if o.Key == nil && !s.noBrowser {
 		if err := openBrowser("http://" + o.Listen + "/"); err != nil {
 			fmt.Fprintln(c.ErrOrStderr(), "No browser could be opened: open the address yourself.")
 		}
 	}
 	return web.Serve(ctx, l, h)
+}
+
+// announce says where the page is, and how to open it from another machine.
+func announce(c *cobra.Command, f *format, o web.Options) error {
+	out := c.OutOrStdout()
+	doc := report.ServeDoc{ListeningOn: "http://" + o.Listen + "/"}
+	if o.Key != nil {
+		doc.OpenWith = o.Key.URL(o.Listen)
+	}
+	if f.name == "json" {
+		return report.WriteLine(out, doc)
+	}
+	fmt.Fprintf(out, "listening on %s\n", doc.ListeningOn)
+	if o.Key == nil {
+		return nil
+	}
+	square, err := web.Square(doc.OpenWith)
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(out, "\n%s\nPoint a phone's camera at this, or open %s\nIt works once, for one browser. What goes over the air is not encrypted: do this in your own network alone.\n", square, doc.OpenWith)
+	return err
 }
 
 // openBrowser opens an address in the desktop's own browser.
