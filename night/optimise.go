@@ -64,9 +64,9 @@ const (
 // optLongest is the longest grid, minutes: arrivals are kept in 16 bits.
 const optLongest = 30000
 
-// optEffort bounds the work of one search, in its smallest steps (states looked at, labels compared), so that the answer is the
-// same on any machine. It stands for about a third of a second.
-const optEffort = 60_000_000
+// optEffort bounds the work of one search, in its smallest steps (states worked out, labels compared), so that the answer is
+// the same on any machine. Nights whose caps hardly bind take a tenth of it.
+const optEffort = 20_000_000
 
 // best returns the best plan. It is proven the best, unless the effort runs out, and then its bound says how much better
 // another may be. Every move of the plan has been proven. An error is a course that makes no sense, or ctx's.
@@ -111,14 +111,16 @@ func (p *programme) solve(ctx context.Context) error {
 	if err := p.price(ctx); err != nil {
 		return err
 	}
-	s := newLabelling(p)
-	if err := s.round(ctx, p.value, optNarrow); err != nil {
+	s, before := newLabelling(p), p.value
+	if err := s.round(ctx, optNarrow); err != nil {
 		return err
 	}
-	if err := p.price(ctx); err != nil {
-		return err
+	if p.value > before {
+		if err := p.price(ctx); err != nil {
+			return err
+		}
 	}
-	return s.deepen(ctx)
+	return s.widen(ctx, 2*optNarrow)
 }
 
 // settle sweeps the programme at its present prices, and proves the moves of its best chain until they all stand or the effort

@@ -10,13 +10,14 @@ import (
 )
 
 // optNight is a night of stretches in pairs, before and after each target's meridian, with worth that falls with the distance
-// from it; capped of the targets are wanted for one to four hours. A tenth of the moves arrive later in proof.
-func optNight(rnd *rand.Rand, minutes, stretches, capped int) *course {
+// from it; capped of the targets are wanted for so many minutes, up to three times as long. A tenth of the moves arrive later in
+// proof.
+func optNight(rnd *rand.Rand, minutes, stretches, capped, wanted int) *course {
 	c := &course{minutes: minutes, minBlock: 20}
 	for k := range stretches / 2 {
 		w := wish{sub: time.Duration(60+rnd.IntN(241)) * time.Second, between: time.Duration(rnd.IntN(12)) * time.Second, most: -1}
 		if k < capped {
-			w.most = int((time.Duration(60+rnd.IntN(180)) * time.Minute) / w.sub)
+			w.most = int((time.Duration(wanted+rnd.IntN(2*wanted)) * time.Minute) / w.sub)
 		}
 		meridian, priority := rnd.IntN(minutes), 1+2*rnd.Float64()
 		for t := range minutes {
@@ -49,11 +50,13 @@ func optNight(rnd *rand.Rand, minutes, stretches, capped int) *course {
 }
 
 func BenchmarkBest(b *testing.B) {
-	for _, tt := range []struct{ stretches, capped int }{{40, 0}, {60, 0}, {60, 5}, {60, 10}, {60, 30}, {200, 100}} {
-		b.Run(fmt.Sprintf("stretches=%d/capped=%d", tt.stretches, tt.capped), func(b *testing.B) {
+	for _, tt := range []struct{ stretches, capped, wanted int }{
+		{40, 0, 60}, {60, 0, 60}, {60, 5, 60}, {60, 10, 60}, {60, 30, 80}, {200, 100, 80}, {40, 20, 30}, {60, 30, 30},
+	} {
+		b.Run(fmt.Sprintf("stretches=%d/capped=%d/wanted=%d", tt.stretches, tt.capped, tt.wanted), func(b *testing.B) {
 			var nights []*course
 			for seed := range uint64(8) {
-				nights = append(nights, optNight(rand.New(rand.NewPCG(seed, 2)), 600, tt.stretches, tt.capped))
+				nights = append(nights, optNight(rand.New(rand.NewPCG(seed, 2)), 600, tt.stretches, tt.capped, tt.wanted))
 			}
 			i := 0
 			for b.Loop() {

@@ -24,7 +24,8 @@ type waiter struct {
 	next  int32 // in the queue
 }
 
-// beginning is what may be begun from a label: a move to a stretch and the minute of arrival, or a block and the minute of its end.
+// beginning is what may be begun from a label: a move to a stretch and the minute of arrival, or a block and the minute of its
+// end.
 type beginning struct {
 	stretch int
 	at      int
@@ -49,12 +50,15 @@ type labelling struct {
 	begun   []beginning
 
 	floor   int64 // only what is worth more is looked for
-	best    int32 // the label with that value; −1
 	dropped int64 // no plan that was dropped for width is worth more
 }
 
-// optNarrow is how many labels the first round keeps for each stretch and minute.
-const optNarrow = 2
+// optNarrow is how many labels the first round keeps for each stretch and minute, and optTries how many plans are proven after
+// a round, one after the other, until one stands.
+const (
+	optNarrow = 2
+	optTries  = 16
+)
 
 // ransom is the price of what a plan with so many sub-exposures left can still take from minute t on.
 func (s *labelling) ransom(left []int32, t int) int64 {
@@ -85,49 +89,68 @@ func newLabelling(p *programme) *labelling {
 	return s
 }
 
-// deepen searches in rounds for plans ever further below the bound, with ever more labels for each stretch and minute, until the
-// best plan and the bound meet or the effort runs out.
-func (s *labelling) deepen(ctx context.Context) error {
+// widen searches in rounds, with more labels for each stretch and minute after each that had to drop some, until the best plan
+// and the bound meet or the effort runs out.
+func (s *labelling) widen(ctx context.Context, width int) error {
 	p := s.p
-	width, depth := 4*optNarrow, (p.bound-p.value)/8
 	for p.value < p.bound && p.effort > 0 {
-		if err := s.round(ctx, max(p.value, p.bound-depth-1), width); err != nil {
+		if err := s.round(ctx, width); err != nil {
 			return err
 		}
-		width, depth = width*4, depth*2
+		if s.dropped > p.value {
+			width *= 2
+		}
 	}
 	return nil
 }
 
-// round searches for plans that are worth more than floor until the best found stands in proof, and keeps it. If there is none,
-// it lowers the bound to floor, or to what was dropped for width.
-func (s *labelling) round(ctx context.Context, floor int64, width int) error {
+// round searches for plans that are worth more than the best known, again until the best found stands in proof, and lowers the
+// bound to what it found and what it dropped. It keeps the best plan that stands.
+func (s *labelling) round(ctx context.Context, width int) error {
 	p := s.p
 	for {
-		over, err := s.run(ctx, floor, width)
+		over, err := s.run(ctx, width)
 		if err != nil {
 			return err
 		}
 		if over {
 			p.bound = min(p.bound, max(s.floor, s.dropped))
 		}
-		if s.best < 0 {
+		last := -1
+		for _, l := range s.better() {
+			chain := s.chain(l)
+			failed, err := p.proveChain(ctx, chain)
+			if err != nil {
+				return err
+			}
+			if failed < 0 {
+				p.keep(chain)
+				break
+			}
+			last = max(last, failed)
+		}
+		if last < 0 {
 			return nil
 		}
-		chain := s.chain(s.best)
-		failed, err := p.proveChain(ctx, chain)
-		if err != nil {
-			return err
-		}
-		if failed < 0 {
-			p.keep(chain)
-			return nil
-		}
-		p.sweep(failed, false)
-		if p.bound = min(p.bound, p.first.value+p.ransom()); p.bound <= floor || p.effort <= 0 {
+		p.sweep(last, false)
+		if p.bound = min(p.bound, p.first.value+p.ransom()); p.bound <= p.value || p.effort <= 0 {
 			return nil
 		}
 	}
+}
+
+// better lists the labels that are worth more than the best plan known, the best first, no more than optTries.
+func (s *labelling) better() []int32 {
+	var list []int32
+	for l := range s.all {
+		if s.all[l].value > s.p.value {
+			list = append(list, int32(l))
+		}
+	}
+	slices.SortFunc(list, func(l, m int32) int {
+		return cmp.Or(cmp.Compare(s.all[m].value, s.all[l].value), cmp.Compare(l, m))
+	})
+	return list[:min(len(list), optTries)]
 }
 
 // chain is a label's plan.
@@ -141,9 +164,8 @@ func (s *labelling) chain(l int32) []block {
 	return chain
 }
 
-// run searches once for plans that are worth more than floor, with a number of labels for each stretch and minute. over says
-// that it came to its end.
-func (s *labelling) run(ctx context.Context, floor int64, width int) (over bool, err error) {
+// run searches once, with a number of labels for each stretch and minute. over says that it came to its end.
+func (s *labelling) run(ctx context.Context, width int) (over bool, err error) {
 	p := s.p
 	nb := len(p.from)
 	s.all, s.left, s.waiters = s.all[:0], s.left[:0], s.waiters[:0]
@@ -153,7 +175,7 @@ func (s *labelling) run(ctx context.Context, floor int64, width int) (over bool,
 	for i := range s.ready {
 		s.ready[i] = -1
 	}
-	s.floor, s.best, s.dropped = floor, -1, 0
+	s.floor, s.dropped = p.value, 0
 	for _, k := range p.capped {
 		s.left = append(s.left, int32(p.c.targets[k].most))
 	}
@@ -308,9 +330,7 @@ func (s *labelling) add(parent int32, b, from, end, i int, subs int32, value int
 		value: value, parent: parent, next: s.leaving[at], stretch: int32(b), from: int32(from), to: int32(end), subs: subs,
 	})
 	s.leaving[at] = n
-	if value > s.floor {
-		s.floor, s.best = value, n
-	}
+	s.floor = max(s.floor, value)
 }
 
 // thin leaves of the batch, labels of one place at minute t after which no more than rest is worth having, those that can still

@@ -5,16 +5,15 @@ import (
 	"slices"
 )
 
-// optPricings is how often the prices are changed at most, and optNear the share of the best plan's worth at which the bound is
-// near enough for the labels to close the rest.
 const (
-	optPricings = 30
-	optNear     = 1.0 / 400
+	optPricings = 30        // changes of the prices, at most
+	optStale    = 8         // changes that better nothing, after which there are no more
+	optNear     = 1.0 / 400 // the share of the best plan's worth at which the bound is near enough for labels to close the rest
 )
 
 // price looks for prices of the capped targets' sub-exposures under which the programme's bound is low: the subgradient method,
 // with Polyak's step from the bound towards the best plan known (M. Held, P. Wolfe, H. Crowder, 1974 [mem]). A dive at each
-// prices may find a better plan. It leaves the programme settled at the best prices.
+// prices may find a better plan. It leaves the programme settled at the best prices, unless the effort runs out.
 func (p *programme) price(ctx context.Context) error {
 	best, bestBound := slices.Clone(p.prices), p.first.value+p.ransom()
 	step, stale := 1.0, 0
@@ -42,8 +41,11 @@ func (p *programme) price(ctx context.Context) error {
 		}
 		if now < bestBound {
 			best, bestBound, stale = slices.Clone(p.prices), now, 0
-		} else if stale++; stale == 2 {
-			step, stale = step/2, 0
+		} else if stale++; stale%2 == 0 {
+			step /= 2
+		}
+		if stale == optStale {
+			break
 		}
 	}
 	if p.value >= p.bound || p.effort <= 0 {

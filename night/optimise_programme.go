@@ -77,7 +77,8 @@ const optSlack = 256
 func newProgramme(c *course, effort int) *programme {
 	nb := len(c.stretches)
 	p := &programme{
-		c: c, effort: effort, prices: make([]int64, len(c.targets)), steep: make([]int64, len(c.targets)), chunks: c.minutes/optChunk + 1,
+		c: c, effort: effort, chunks: c.minutes/optChunk + 1,
+		prices: make([]int64, len(c.targets)), steep: make([]int64, len(c.targets)),
 		from: make([]int, nb), to: make([]int, nb), base: make([]int, nb),
 		top: make([]int64, (c.minutes+1)*nb), topAt: make([]int32, (c.minutes+1)*nb),
 		park: make([]reach, nb), failed: make([]int, nb*nb),

@@ -338,7 +338,8 @@ func TestEqualPlansGoByFewerBlocksThenEarlier(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(got.blocks) != 2 || got.blocks[0].from != 0 || got.blocks[0].to != 20 || got.blocks[1].from != 20 || got.blocks[1].to != 40 {
+	b := got.blocks
+	if len(b) != 2 || b[0].from != 0 || b[0].to != 20 || b[1].from != 20 || b[1].to != 40 {
 		t.Errorf("%+v", got.blocks)
 	}
 }
