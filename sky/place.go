@@ -55,6 +55,25 @@ func (c J2000) Apparent(t time.Time) Equatorial {
 	return direction(in.nutate(precessed(u, jd)))
 }
 
+// J2000 returns the catalogue place without proper motion whose apparent place at t is e: the inverse of Apparent,
+// within 1e-6″ for 3,000 years to either side.
+func (e Equatorial) J2000(t time.Time) J2000 {
+	// Apparent turns a vector by a small angle, so taking its error off brings each round nearer by that angle: a third of a
+	// degree in 26 years, and less than 1 within ±3,000 years.
+	want := vector(e)
+	u := want
+	for range 64 {
+		c := direction(u)
+		off := r3.Sub(want, vector(J2000{RA: c.RA, Dec: c.Dec}.Apparent(t)))
+		u = r3.Unit(r3.Add(u, off))
+		if r3.Norm(off) < 1e-14 {
+			break
+		}
+	}
+	c := direction(u)
+	return J2000{RA: c.RA, Dec: c.Dec}
+}
+
 // moved returns the direction after some Julian years of proper motion, equator of J2000.
 func (c J2000) moved(years float64) r3.Vec {
 	sα, cα := math.Sincos(c.RA)
