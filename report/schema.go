@@ -11,9 +11,11 @@ import (
 )
 
 // documents are the machine-readable documents by the name of their command; templates and lengths are those of `legroom new
-// --list` and `--names`, wrote that of every command that writes files, setup that of the file which `legroom confirm` writes.
+// --list` and `--names`, wrote that of every command that writes files, setup that of the file which `legroom confirm` writes,
+// objects that of `legroom target --search`.
 var documents = map[string]any{
 	"pose": PoseDoc{}, "poses": PoseLine{}, "limits": LimitsDoc{}, "map": MapDoc{}, "slew": SlewDoc{}, "check": CheckDoc{}, "confirm": ConfirmDoc{},
+	"night": NightDoc{}, "target": TargetDoc{}, "objects": ObjectsDoc{},
 	"templates": TemplatesDoc{}, "lengths": LengthsDoc{}, "wrote": WroteDoc{}, "setup": rig.Confirmation{},
 }
 
