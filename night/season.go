@@ -18,6 +18,7 @@ type Season struct {
 	Options    Options
 	Months     []Month
 	West, East float64 // the two-number limit for the declinations of all targets, radians from counterweight-down, rounded down to the entry step
+	Either     bool    // the document leaves open which side the mount takes: both must be free
 	Targets    []SeasonTarget
 	Total      SeasonTarget // the sums over the targets; only Months and All are set
 }
@@ -65,7 +66,8 @@ type Limited struct {
 // Usable is how long some side is proven free.
 func (l Limited) Usable() time.Duration { return l.Hours + l.Flip }
 
-func (l *Limited) add(o Limited) {
+// Add adds other nights' hours.
+func (l *Limited) Add(o Limited) {
 	l.Hours += o.Hours
 	l.Flip += o.Flip
 	l.Idle += o.Idle
@@ -73,11 +75,12 @@ func (l *Limited) add(o Limited) {
 	l.Nights += o.Nights
 }
 
-func (h *Hours) add(o Hours) {
+// Add adds other nights' hours.
+func (h *Hours) Add(o Hours) {
 	h.Sky += o.Sky
 	h.Nights += o.Nights
-	h.By.add(o.By)
-	h.Two.add(o.Two)
+	h.By.Add(o.By)
+	h.Two.Add(o.Two)
 }
 
 // evening is one night of a season: what all targets share of it, and where they are.
@@ -97,6 +100,8 @@ func NewSeason(ctx context.Context, m *room.Map, site sky.Site, year int, month 
 	switch {
 	case len(targets) == 0:
 		return nil, errors.New("no targets: give one at least")
+	case len(targets) > MaxTargets:
+		return nil, fmt.Errorf("%d targets: give up to %d at a time", len(targets), MaxTargets)
 	case months < 1 || months > MaxMonths:
 		return nil, fmt.Errorf("%d months: give 1 to %d", months, MaxMonths)
 	case site.Zone == nil:
@@ -105,7 +110,7 @@ func NewSeason(ctx context.Context, m *room.Map, site sky.Site, year int, month 
 	if err := m.Gauge().JointsHold(); err != nil {
 		return nil, err
 	}
-	s := &Season{Options: o}
+	s := &Season{Options: o, Either: !sidesOf(m).certain}
 	dates := s.dates(site, year, month, months)
 	work := newWork(ctx, progress, 2*len(dates)+targetWork*len(targets))
 	evenings := make([]evening, len(dates))
@@ -135,6 +140,9 @@ func NewSeason(ctx context.Context, m *room.Map, site sky.Site, year int, month 
 	s.sum(evenings, dates)
 	return s, nil
 }
+
+// MaxTargets is how many targets a season may have. With more, the sums over all could exceed the 292 years that a time.Duration holds.
+const MaxTargets = 250
 
 // MaxMonths is how long a season may be. The limits of a target are those of all declinations that it has meanwhile: precession
 // moves it by up to 20″ a year, and the limits of a decade would be tighter than those of any night.
@@ -258,17 +266,17 @@ func (s *Season) sum(evenings []evening, dates []date) {
 		g := &s.Targets[i]
 		g.Months = make([]Hours, len(s.Months))
 		for k := range evenings {
-			g.Months[evenings[k].month].add(evenings[k].hours[i])
+			g.Months[evenings[k].month].Add(evenings[k].hours[i])
 		}
 		g.Best = -1
 		for k, h := range g.Months {
-			g.All.add(h)
-			s.Total.Months[k].add(h)
+			g.All.Add(h)
+			s.Total.Months[k].Add(h)
 			if h.By.Hours > 0 && (g.Best < 0 || h.By.Hours > g.Months[g.Best].By.Hours) {
 				g.Best = k
 			}
 		}
-		s.Total.All.add(g.All)
+		s.Total.All.Add(g.All)
 	}
 }
 

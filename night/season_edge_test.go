@@ -46,7 +46,7 @@ func addsUp(t testing.TB, s *Season) {
 		var sum Hours
 		for k, h := range g.Months {
 			check(g.Name, h)
-			sum.add(h)
+			sum.Add(h)
 			if h.Sky > s.Months[k].Dark || h.Nights > s.Months[k].Nights {
 				t.Errorf("%s: more sky than darkness in month %d", g.Name, k)
 			}
@@ -57,7 +57,7 @@ func addsUp(t testing.TB, s *Season) {
 		if sum != g.All || (g.Best < 0) != (sum.By.Hours == 0) {
 			t.Errorf("%s: %+v in all, its months make %+v; best month %d", g.Name, g.All, sum, g.Best)
 		}
-		total.add(g.All)
+		total.Add(g.All)
 	}
 	if total != s.Total.All {
 		t.Errorf("the targets make %+v, the total says %+v", total, s.Total.All)
@@ -192,7 +192,7 @@ func TestSeasonOfNothing(t *testing.T) {
 		targets []sky.Target
 		months  int
 		o       Options
-	}{{nil, 1, Options{}}, {one, 0, Options{}}, {one, MaxMonths + 1, Options{}}, {one, 1, Options{MinAltitude: math.NaN()}}} {
+	}{{nil, 1, Options{}}, {make([]sky.Target, MaxTargets+1), 1, Options{}}, {one, 0, Options{}}, {one, MaxMonths + 1, Options{}}, {one, 1, Options{MinAltitude: math.NaN()}}} {
 		if _, err := NewSeason(ctx, m, site, 2026, time.November, c.months, c.targets, c.o, nil); err == nil {
 			t.Errorf("%+v is accepted", c)
 		}
