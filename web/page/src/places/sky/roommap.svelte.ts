@@ -1,0 +1,89 @@
+import { Problem, superseded, words } from "../../api/client";
+import type { ShareDoc } from "../../api/shapes";
+import { draft } from "../../state/draft.svelte";
+import { question } from "../../state/question.svelte";
+import { tasks } from "../../state/tasks.svelte";
+import { SideField } from "./field";
+import { type Frame, frames } from "./frames";
+
+const page = crypto.getRandomValues(new Uint32Array(2)).join("-"); // names this page to the server
+
+// RoomMap is the map of the draft, as fine as it has come so far. A newer question ends the older one, but not before that has
+// shown its first frame: so a slider that moves has a map that moves.
+class RoomMap {
+  states = $state.raw<Frame | null>(null);
+  gaps = $state.raw<Frame | null>(null);
+  room = $state.raw<ShareDoc | null>(null);
+  problem = $state("");
+  working = $state(false);
+
+  #stop: AbortController | null = null;
+  #shown = false; // the question under way has shown a frame
+  #next = false;
+
+  fields = $derived({ west: new SideField("west", this.states, this.gaps), east: new SideField("east", this.states, this.gaps) });
+
+  // fingerprint of the rig that the map is of; a map of another rig than the draft is not shown.
+  get fingerprint(): string {
+    return this.states?.head.fingerprint ?? "";
+  }
+
+  get stale(): boolean {
+    return this.states !== null && this.fingerprint !== draft.good?.fingerprint;
+  }
+
+  // ask asks for the draft's map; call it from an effect.
+  ask() {
+    const body = question.body({ page });
+    if (!draft.good) return;
+    if (this.#stop && !this.#shown) {
+      this.#next = true;
+      return;
+    }
+    void this.#run(body);
+  }
+
+  async #run(body: object) {
+    this.#stop?.abort();
+    const stop = (this.#stop = new AbortController());
+    this.#shown = false;
+    this.#next = false;
+    const task = tasks.start("Proving the map");
+    this.working = true;
+    this.room = null;
+    try {
+      for await (const f of frames(body, stop.signal)) {
+        if (stop.signal.aborted) return;
+        this.#take(f);
+        if (this.#next) break;
+      }
+    } catch (err) {
+      if (!superseded(err)) this.problem = words(err);
+    } finally {
+      task.end();
+      if (this.#stop === stop) {
+        this.#stop = null;
+        this.working = false;
+        stop.abort();
+        if (this.#next) this.ask();
+      }
+    }
+  }
+
+  #take(f: Frame) {
+    if (f.head.kind === "states") {
+      if (f.head.fingerprint !== this.fingerprint && this.gaps?.head.fingerprint !== f.head.fingerprint) this.gaps = null;
+      this.states = f;
+      this.problem = "";
+      this.#shown = true;
+    } else if (f.head.kind === "gaps") {
+      this.gaps = f;
+    } else if (f.head.problem) {
+      throw new Problem(f.head.problem, 200);
+    } else {
+      this.room = f.head.room_percent ?? null;
+    }
+  }
+}
+
+export const roomMap = new RoomMap();
