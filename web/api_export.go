@@ -31,7 +31,7 @@ type exportOut struct {
 
 // mediaTypes of what can be exported, by ending.
 var mediaTypes = map[string]string{".pdf": "application/pdf", ".svg": "image/svg+xml", ".png": "image/png", ".csv": "text/csv; charset=utf-8",
-	".glb": "model/gltf-binary", ".stl": "model/stl"}
+	".ics": "text/calendar; charset=utf-8", ".glb": "model/gltf-binary", ".stl": "model/stl"}
 
 func (s *server) exportRoutes(api huma.API) {
 	huma.Post(api, "/api/export/{kind}", func(ctx context.Context, in *exportIn) (*exportOut, error) {
@@ -39,15 +39,23 @@ func (s *server) exportRoutes(api huma.API) {
 		if err != nil {
 			return nil, s.wrong(err)
 		}
-		name := path.Base(strings.TrimSuffix(rigFile(in.Body.ID), path.Ext(rigFile(in.Body.ID)))) + "-" + in.Kind
-		return &exportOut{mediaTypes[path.Ext(in.Kind)], mime.FormatMediaType("attachment", map[string]string{"filename": name}), data}, nil
-	}, named("export", "A file to keep: the bytes that the command writes"), func(o *huma.Operation) {
-		content := map[string]*huma.MediaType{}
-		for _, t := range mediaTypes {
-			content[t] = &huma.MediaType{Schema: &huma.Schema{Type: huma.TypeString, Format: "binary"}}
-		}
-		o.Responses = map[string]*huma.Response{"200": {Description: "the file", Content: content}}
-	})
+		return file(in.Body.ID, in.Kind, data), nil
+	}, named("export", "A file to keep: the bytes that the command writes"), files)
+}
+
+// file answers with a file that is named after the rig.
+func file(id, name string, data []byte) *exportOut {
+	base := path.Base(strings.TrimSuffix(rigFile(id), path.Ext(rigFile(id))))
+	return &exportOut{mediaTypes[path.Ext(name)], mime.FormatMediaType("attachment", map[string]string{"filename": base + "-" + name}), data}
+}
+
+// files says that an operation answers with a file.
+func files(o *huma.Operation) {
+	content := map[string]*huma.MediaType{}
+	for _, t := range mediaTypes {
+		content[t] = &huma.MediaType{Schema: &huma.Schema{Type: huma.TypeString, Format: "binary"}}
+	}
+	o.Responses = map[string]*huma.Response{"200": {Description: "the file", Content: content}}
 }
 
 // Spacings of the gaps in what is exported, degrees, and dots per inch of a picture: as on the command line.

@@ -170,8 +170,7 @@ func (s *server) postRig(_ context.Context, in *struct{ Body Choice }) (*body[Ri
 	if strings.TrimSpace(c.Name) == "" {
 		return nil, huma.Error422UnprocessableEntity("the name is empty; give the rig a name, such as Terrace")
 	}
-	data, err := rig.NewDocument(rig.NewOptions{Name: c.Name, LatitudeDeg: c.LatitudeDeg, LongitudeDeg: c.LongitudeDeg, ElevationM: c.ElevationM,
-		TimeZone: c.TimeZone, Support: c.Support, Extension: c.Extension, Mount: c.Mount, Tube: c.Tube, Answers: c.Answers})
+	data, err := rig.NewDocument(newOptions(c))
 	if err != nil {
 		return nil, s.wrong(err)
 	}

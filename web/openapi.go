@@ -2,6 +2,7 @@ package web
 
 import (
 	"reflect"
+	"slices"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -21,13 +22,22 @@ func describe(doc *huma.OpenAPI) {
 			if p == nil {
 				continue
 			}
+			tags := strings.Split(f.Tag.Get("jsonschema"), ",")
+			null := slices.Contains(tags, "nullable")
+			if p.Ref != "" && null {
+				p = &huma.Schema{OneOf: []*huma.Schema{p, {Type: "null"}}}
+				schema.Properties[key] = p
+			}
 			if d := f.Tag.Get("jsonschema_description"); d != "" && p.Ref == "" {
 				p.Description = d
 			}
-			for _, rule := range strings.Split(f.Tag.Get("jsonschema"), ",") {
+			for _, rule := range tags {
 				if word, ok := strings.CutPrefix(rule, "enum="); ok && p.Type == huma.TypeString {
 					p.Enum = append(p.Enum, word)
 				}
+			}
+			if null && len(p.Enum) > 0 {
+				p.Enum = append(p.Enum, nil)
 			}
 		}
 	}

@@ -83,6 +83,7 @@ func (s *server) routes(api huma.API) {
 	s.mapRoutes(api)
 	s.limitRoutes(api)
 	s.targetRoutes(api)
+	s.nightRoutes(api)
 	s.exportRoutes(api)
 	describe(api.OpenAPI())
 }
