@@ -15,8 +15,8 @@ import (
 // objects that of `legroom target --search`.
 var documents = map[string]any{
 	"pose": PoseDoc{}, "poses": PoseLine{}, "limits": LimitsDoc{}, "map": MapDoc{}, "slew": SlewDoc{}, "check": CheckDoc{}, "confirm": ConfirmDoc{},
-	"night": NightDoc{}, "target": TargetDoc{}, "objects": ObjectsDoc{},
-	"templates": TemplatesDoc{}, "lengths": LengthsDoc{}, "wrote": WroteDoc{}, "setup": rig.Confirmation{},
+	"night": NightDoc{}, "season": SeasonDoc{}, "target": TargetDoc{}, "objects": ObjectsDoc{},
+	"templates": TemplatesDoc{}, "lengths": LengthsDoc{}, "wrote": WroteDoc{}, "serve": ServeDoc{}, "setup": rig.Confirmation{},
 }
 
 // SchemaNames lists the documents that have a schema, sorted.
