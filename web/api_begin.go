@@ -17,7 +17,7 @@ import (
 
 // copyIn is a text to keep beside a rig's file.
 type copyIn struct {
-	rigPath
+	ID   string `path:"id" maxLength:"400" doc:"the rig's id, with slashes escaped as %2F"`
 	Body struct {
 		Text string `json:"text" doc:"the main file of the copy"`
 	}
