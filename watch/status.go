@@ -1,0 +1,85 @@
+package watch
+
+import (
+	"slices"
+	"time"
+
+	"legroom/mount"
+)
+
+// Status is all that page, terminal, metrics, guard and safety monitor show of the watch.
+type Status struct {
+	At       time.Time `json:"at"`      // when the loop last came round: an old status is no status
+	Started  time.Time `json:"started"` // of the watch
+	Mount    string    `json:"mount"`
+	Rig      string    `json:"rig"`
+	Print    string    `json:"fingerprint"`
+	Rung     Rung      `json:"rung"`
+	Cause    Cause     `json:"cause"` // of the stop that is under way or done
+	Why      string    `json:"why"`
+	Blind    []Reason  `json:"blind"`
+	BlindWhy []string  `json:"blind_why"` // for each reason, in words
+	Sample   *Sample   `json:"sample"`    // the last usable one; nil before the first
+	AgeS     *float64  `json:"age_s"`     // of it
+	LeftS    *float64  `json:"time_left_s"`
+	NoEnd    bool      `json:"no_end"` // nothing ends this run within a turn of the axis, or it is not tracking
+	Protect  Protected `json:"protect"`
+	PathOK   bool      `json:"proven_path"` // a slew that was proven beforehand is under way
+	// SunMeets is, after a stop, when the Sun first comes within the chosen angle of where the tube points; nil: not within a day.
+	SunMeets *time.Time    `json:"sun_meets"`
+	Snoozed  *time.Time    `json:"snoozed_until"`
+	Alarms   []AlarmState  `json:"alarms"`
+	Counts   Counts        `json:"counts"`
+	Reading  mount.Reading `json:"-"` // the last one, whatever it was worth
+	Desc     mount.Description
+}
+
+// AlarmState is an alarm that has not ended.
+type AlarmState struct {
+	Key   string    `json:"key"`
+	Level Level     `json:"level"`
+	Text  string    `json:"text"`
+	Since time.Time `json:"since"`
+	Known bool      `json:"acknowledged"` // the owner has said so; it is still shown
+}
+
+// Counts is what has happened since the start.
+type Counts struct {
+	Steps        int64   `json:"steps"`
+	Readings     int64   `json:"readings"`
+	ReadErrors   int64   `json:"read_errors"`
+	Warnings     int64   `json:"warnings"`
+	Stops        int64   `json:"stops"`
+	Restored     int64   `json:"restored"` // motion that came back after a stop
+	Hooks        int64   `json:"hooks"`
+	BlindSteps   int64   `json:"blind_steps"`
+	JournalFails int64   `json:"journal_failures"`
+	Slews        int64   `json:"slews"`
+	Unprotected  int64   `json:"unprotected_slews"` // slews that were neither proven nor slow enough to be protected
+	WorstStepS   float64 `json:"worst_step_s"`
+}
+
+// Safe is the safety monitor's answer: a fresh look, nothing blind, and no stop due or under way.
+func (s *Status) Safe(now time.Time, period time.Duration) bool {
+	fresh := !s.At.IsZero() && now.Sub(s.At) <= 3*period && !now.Before(s.At.Add(-period))
+	return fresh && s.Sample != nil && len(s.Blind) == 0 && (s.Rung == Watching || s.Rung == Warned)
+}
+
+// Status returns a copy of the state.
+func (w *Watch) Status() Status {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.snapshot()
+}
+
+func (w *Watch) snapshot() Status {
+	s := w.status
+	s.Blind, s.BlindWhy, s.Alarms = slices.Clone(s.Blind), slices.Clone(s.BlindWhy), slices.Clone(s.Alarms)
+	if s.Sample != nil {
+		c := *s.Sample
+		s.Sample = &c
+		age := w.o.Clock.Now().Sub(c.Asked).Seconds()
+		s.AgeS = &age
+	}
+	return s
+}
