@@ -172,7 +172,7 @@ func (p *planner) across(stop int, targets []*Target) (int, bool) {
 	for m := first; m <= first+lastAcross; m++ {
 		ok := true
 		for _, g := range targets {
-			ok = ok && p.crosses(g, minute(stop), minute(m))
+			ok = ok && minute(m)+slackHours+g.wide <= p.sided.east.To && p.crosses(g, minute(stop), minute(m))
 		}
 		if ok {
 			return m, true

@@ -103,6 +103,9 @@ func (p *planner) notes(plan *Plan) []string {
 	} else if n := len(plan.Schedule.Blocks); n > 0 && plan.Schedule.Park == nil {
 		out = append(out, "no proven way to the park position after the last block: leave the mount where it stands, tracking off, and park by hand")
 	}
+	if at := p.parked(); !p.m.Gauge().Free(at.at, p.m.Gauge().NewScratch()) {
+		out = append(out, "the mount begins at "+at.name+", which is not proven free: no slew from there is, and nothing is planned")
+	}
 	if len(p.dark) == 0 {
 		out = append(out, "it does not get dark")
 	}
