@@ -9,6 +9,9 @@ import (
 	"time"
 )
 
+// longestCall is how long a device may work on one call: a slew that is answered at its end.
+const longestCall = 10 * time.Minute
+
 // maxConnections bounds what hostile clients can hold; the ones beyond it are closed at once. A rig has a handful of clients.
 const maxConnections = 256
 
@@ -18,6 +21,7 @@ func Serve(ctx context.Context, l net.Listener, h http.Handler) error {
 		Handler:           h,
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       10 * time.Second,
+		WriteTimeout:      longestCall, // until there is an answer; then limitWrite
 		IdleTimeout:       30 * time.Second,
 		MaxHeaderBytes:    16 << 10,
 	}

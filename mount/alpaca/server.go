@@ -78,6 +78,8 @@ func (s *Server) member(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
+	// The time for the request is over; let it not end the call's context while the device works.
+	_ = http.NewResponseController(w).SetReadDeadline(time.Time{})
 	value, err := call(r.Context(), device, c)
 	var status *HTTPError
 	if errors.As(err, &status) {
