@@ -15,10 +15,12 @@ import (
 
 // Season is what the nights of some months give each target, with and without the rig's limits.
 type Season struct {
-	Options    Options
-	Months     []Month
-	West, East float64 // the two-number limit for the declinations of all targets, radians from counterweight-down, rounded down to the entry step
-	Either     bool    // the document leaves open which side the mount takes: both must be free
+	Options Options
+	Months  []Month
+	// West and East are the two-number limit for the declinations of all targets, radians from counterweight-down, rounded down to
+	// the mount's entry step.
+	West, East float64
+	Either     bool // the document leaves open which side the mount takes: both must be free
 	Targets    []SeasonTarget
 	Total      SeasonTarget // the sums over the targets; only Months and All are set
 }
@@ -93,7 +95,8 @@ type evening struct {
 
 // NewSeason looks at every night whose evening lies in one of the months from a year and month on, in the site's zone. Each night
 // is counted whole for the month of its evening. Progress, when given, is called now and then with the share done, 0…1.
-func NewSeason(ctx context.Context, m *room.Map, site sky.Site, year int, month time.Month, months int, targets []sky.Target, o Options, progress func(done float64)) (*Season, error) {
+func NewSeason(ctx context.Context, m *room.Map, site sky.Site, year int, month time.Month, months int,
+	targets []sky.Target, o Options, progress func(done float64)) (*Season, error) {
 	if err := o.fill(); err != nil {
 		return nil, err
 	}

@@ -13,7 +13,8 @@ import (
 )
 
 // oneMonth gives the hours of every night of a month, as a season has them before it adds them up.
-func oneMonth(t testing.TB, m *room.Map, site sky.Site, year int, month time.Month, targets []sky.Target, o Options) ([]evening, []date, *Season) {
+func oneMonth(t testing.TB, m *room.Map, site sky.Site, year int, month time.Month,
+	targets []sky.Target, o Options) ([]evening, []date, *Season) {
 	t.Helper()
 	if err := o.fill(); err != nil {
 		t.Fatal(err)
@@ -51,9 +52,17 @@ func TestSeasonAgreesWithTheNight(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(seed, 1))
 	var worstSky, worstBy time.Duration
 	nights, usable := 0, 0
+	proven := map[string]*room.Map{}
 	for k := range 4 * len(seasonRigs) {
 		name := seasonRigs[k%len(seasonRigs)]
-		m, site := seasonMap(t, name, nil)
+		if proven[name] == nil {
+			proven[name], _ = seasonMap(t, name, nil)
+		}
+		m := proven[name]
+		site, err := sky.NewSite(m.Gauge().Model.Rig.Site)
+		if err != nil {
+			t.Fatal(err)
+		}
 		targets := seasonTargets(rnd, 4)
 		o := Options{MinAltitude: axes.Rad(rnd.Float64() * 40), Sub: time.Minute}
 		if rnd.IntN(2) == 0 {
@@ -82,10 +91,11 @@ func TestSeasonAgreesWithTheNight(t *testing.T) {
 				if off > 100*time.Millisecond {
 					t.Errorf("%s, %s, %s: the sky gives %v, the night's plan %v", name, dates[i].Format(time.DateOnly), g.Name, h.Sky, has)
 				}
-				// The season's band holds the night's, and is wider by the little that the declination changes in a month.
+				// The season's band holds the night's, and is wider by the little that the declination changes in a month. Each end of a run
+				// is proven to 0.005° = 1.2 s, in cells that lie elsewhere in another band.
 				less := free - h.By.Usable()
 				worstBy = max(worstBy, less)
-				if less < -100*time.Millisecond || less > 10*time.Second {
+				if less < -3*time.Second || less > 10*time.Second {
 					t.Errorf("%s, %s, %s at %.1f°: usable %v, the night's plan %v", name, dates[i].Format(time.DateOnly), g.Name,
 						axes.Deg(g.Apparent.Dec), h.By.Usable(), free)
 				}
@@ -100,7 +110,8 @@ func TestSeasonAgreesWithTheNight(t *testing.T) {
 	if usable < nights/4 {
 		t.Errorf("only %d of %d have usable time: the test says too little", usable, nights)
 	}
-	t.Logf("%d nights and targets, %d usable: the sky differs by %v at most, usable time is less by %v at most", nights, usable, worstSky, worstBy)
+	t.Logf("%d nights and targets, %d usable: the sky differs by %v at most, usable time is less by %v at most",
+		nights, usable, worstSky, worstBy)
 }
 
 // An independent check that shares nothing with windows, rows and maps: step by the minute, ask where Sun, Moon and target are, and
@@ -157,8 +168,8 @@ func TestSeasonByTheMinute(t *testing.T) {
 			// Each edge is off by half a minute on the average and a minute at most; limits of the band are proven to 0.01° = 2.4 s.
 			may := time.Duration(edges)*time.Minute + 10*time.Second
 			if (h.Sky-has).Abs() > may || (h.By.Usable()-free).Abs() > may {
-				t.Errorf("%s, %s, %s: %v of sky and %v usable, by the minute %v and %v; %d edges", name, dates[i].Format(time.DateOnly), targets[j].Name,
-					h.Sky, h.By.Usable(), has, free, edges)
+				t.Errorf("%s, %s, %s: %v of sky and %v usable, by the minute %v and %v; %d edges", name, dates[i].Format(time.DateOnly),
+					targets[j].Name, h.Sky, h.By.Usable(), has, free, edges)
 			}
 		}
 	}

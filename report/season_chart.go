@@ -64,9 +64,11 @@ func (p *SeasonChart) title() string {
 
 // describe says in words what the picture shows.
 func (p *SeasonChart) describe() string {
-	s := "A row a target, a cell a month, with three bars of hours: without the rig, with its limits by declination, and with the two-number limit. " + seasonTerms(p.Doc)
+	s := "A row a target, a cell a month, with three bars of hours: without the rig, with its limits by declination, and with the " +
+		"two-number limit. " + seasonTerms(p.Doc)
 	for _, t := range p.Doc.Targets {
-		s += fmt.Sprintf(" %s: %.0f h without the rig, %.0f h with it, %.0f h with the two numbers.", t.Name, math.Floor(t.All.SkyH), math.Floor(t.All.By.Hours), math.Floor(t.All.Two.Hours))
+		s += fmt.Sprintf(" %s: %.0f h without the rig, %.0f h with it, %.0f h with the two numbers.", t.Name,
+			math.Floor(t.All.SkyH), math.Floor(t.All.By.Hours), math.Floor(t.All.Two.Hours))
 	}
 	return s + " " + upperFirst(basisWords(p.Doc.Basis)) + "."
 }
@@ -191,7 +193,8 @@ func (p *SeasonChart) sums(c canvas, b box, h HoursDoc) {
 	if h.SkyH == 0 {
 		return
 	}
-	for k, s := range []string{hourFigure(h.SkyH) + " h", hourFigure(h.By.Hours) + " h" + cost(h.By), hourFigure(h.Two.Hours) + " h" + cost(h.Two)} {
+	limited := func(l LimitedDoc) string { return hourFigure(l.Hours) + " h" + cost(l) }
+	for k, s := range []string{hourFigure(h.SkyH) + " h", limited(h.By), limited(h.Two)} {
 		l := lettering{size: 2.5, bold: k == 1, color: ink, align: 1}
 		c.text(point{b.x + b.w - 1, b.y + 3 + 2.6*float64(k)}, s, l.fitted(s, b.w-2))
 	}
@@ -208,7 +211,8 @@ func (p *SeasonChart) legend(c canvas, at point, most float64) {
 	}
 	c.stroke([]path{box{x, at.y - 2.2, 9, 2.6}.outline()}, 0.45, ink)
 	c.text(point{x + 10.5, at.y}, "best month", l)
-	s := fmt.Sprintf("Figures are hours, rounded down; the longest bar is %s h. Behind − in the last column is what the rig costs of the sky's hours.", hourFigure(most))
+	s := fmt.Sprintf("Figures are hours, rounded down; the longest bar is %s h. Behind − in the last column is what the rig costs of the "+
+		"sky's hours.", hourFigure(most))
 	c.text(point{at.x, at.y + 5.5}, s, lettering{size: 2.8, color: quiet})
 	c.text(point{at.x, at.y + 11}, cautions, lettering{size: 2.8, color: quiet}.fitted(cautions, p.width()-20))
 }

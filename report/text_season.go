@@ -137,7 +137,8 @@ func (p *page) seasonCosts(d SeasonDoc) {
 		if name == "All targets" {
 			nights = ""
 		}
-		lines = append(lines, []string{name, dec, best, nights, costWords(h.By), hourFigure(h.By.FlipH), hourFigure(h.By.IdleH), hourFigure(h.By.NoRoomH), costWords(h.Two)})
+		lines = append(lines, []string{name, dec, best, nights, costWords(h.By),
+			hourFigure(h.By.FlipH), hourFigure(h.By.IdleH), hourFigure(h.By.NoRoomH), costWords(h.Two)})
 	}
 	for _, t := range d.Targets {
 		best := "never up"
