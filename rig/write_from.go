@@ -127,14 +127,17 @@ func pathOf(steps []step) string {
 	return strings.Join(keys, ".")
 }
 
-// From gives the file that a section, such as tube, is taken from as this document names it; "" when it is written here.
-func (d *Document) From(section string) string {
+// From gives the file that each section is taken from, as this document names it; a section that is written here has none.
+func (d *Document) From() map[string]string {
+	out := map[string]string{}
 	tree, err := parseNodes([]byte(d.text), d.path)
 	if err != nil {
-		return ""
+		return out
 	}
-	if n := tree.get(section).get("from"); n != nil {
-		return n.text
+	for _, e := range tree.entries {
+		if n := e.value.get("from"); n != nil {
+			out[e.key] = n.text
+		}
 	}
-	return ""
+	return out
 }

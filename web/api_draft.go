@@ -89,23 +89,20 @@ func (s *server) read(id string, text []byte) Doc {
 	d := Doc{ID: id, Errors: []Defect{}, Quantities: []Quantity{}, Settings: []Setting{}, Conditions: []string{}, Findings: []report.FindingDoc{}, Defaults: []report.DefaultDoc{},
 		Parts: []Part{}, Joined: [][2]string{}, CrossingMM: []float64{}, Files: []string{}}
 	file := s.folder.on(rigFile(id))
-	for _, f := range rig.Sources(text, file) {
-		d.Files = append(d.Files, s.folder.name(f))
-	}
 	if doc, err := rig.EditDocument(text); err == nil {
-		from := func(section string) string {
-			name := doc.From(section)
-			if name == "" {
-				return ""
-			}
-			return path.Join(path.Dir(rigFile(id)), name)
+		from := doc.From()
+		for section, name := range from {
+			from[section] = path.Join(path.Dir(rigFile(id)), name)
 		}
-		d.Sections = Sections{Support: from("support"), Mount: from("mount"), Tube: from("tube")}
+		d.Sections = Sections{Support: from["support"], Mount: from["mount"], Tube: from["tube"]}
 	}
 	r, err := rig.Parse(text, file)
 	var m *axes.Model
 	if err == nil {
+		d.Files = s.folder.names(r.Files())
 		m, err = axes.NewModel(r, nil)
+	} else {
+		d.Files = s.folder.sources(rigFile(id), text)
 	}
 	if err != nil {
 		d.Errors = s.folder.defects(err)

@@ -94,8 +94,8 @@ func (s *server) stored(id string) (RigText, error) {
 
 // textOf describes a rig whose main file holds data.
 func (s *server) textOf(id string, data []byte) RigText {
-	file := s.folder.on(rigFile(id))
-	return RigText{ID: id, Version: s.folder.version(data, rig.Sources(data, file)), Text: string(data), Doc: s.read(id, data)}
+	doc := s.read(id, data)
+	return RigText{ID: id, Version: s.folder.version(data, doc.Files), Text: string(data), Doc: doc}
 }
 
 // putIn is a text to write over the version that was read.
@@ -113,7 +113,7 @@ func (s *server) putRig(_ context.Context, in *putIn) (*body[RigText], error) {
 	}
 	file := s.folder.on(name)
 	text := []byte(in.Body.Text)
-	if in.Body.Version != s.folder.version(data, rig.Sources(data, file)) {
+	if in.Body.Version != s.folder.version(data, s.folder.sources(name, data)) {
 		return nil, s.conflict(in.ID, name)
 	}
 	if _, err := rig.Parse(text, file); err != nil {
@@ -142,7 +142,7 @@ func (s *server) conflict(id, name string) error {
 	c := &Conflict{Title: http.StatusText(http.StatusConflict), Status: http.StatusConflict,
 		Detail: name + " has changed on disk since it was read; nothing is written"}
 	if data, err := s.folder.read(name); err == nil {
-		c.Text, c.Version = string(data), s.folder.version(data, rig.Sources(data, s.folder.on(name)))
+		c.Text, c.Version = string(data), s.folder.version(data, s.folder.sources(name, data))
 	}
 	return c
 }

@@ -87,13 +87,26 @@ func (f *folder) read(name string) ([]byte, error) {
 	return data, err
 }
 
+// sources lists the files that a rig takes sections from, as paths in the folder.
+func (f *folder) sources(name string, text []byte) []string {
+	return f.names(rig.Sources(text, f.on(name)))
+}
+
+// names gives the paths in the folder of files.
+func (f *folder) names(files []string) []string {
+	out := make([]string, len(files))
+	for i := range files {
+		out[i] = f.name(files[i])
+	}
+	return out
+}
+
 // version names the state of a rig's main text together with the files that it takes sections from.
 func (f *folder) version(text []byte, sources []string) string {
 	h := sha256.New()
 	add := func(b []byte) { fmt.Fprintf(h, "%d\n", len(b)); h.Write(b) }
 	add(text)
-	for _, s := range sources {
-		name := f.name(s)
+	for _, name := range sources {
 		data, err := f.read(name)
 		if err != nil {
 			data = []byte("missing")
@@ -159,9 +172,14 @@ func (f *folder) rigs() ([]RigEntry, error) {
 		}
 		e := RigEntry{ID: id, File: name}
 		var r *rig.Rig
+		sources := []string{}
 		if err == nil {
-			e.Version = f.version(data, rig.Sources(data, f.on(name)))
-			r, err = rig.Parse(data, f.on(name))
+			if r, err = rig.Parse(data, f.on(name)); err == nil {
+				sources = f.names(r.Files())
+			} else {
+				sources = f.sources(name, data)
+			}
+			e.Version = f.version(data, sources)
 		}
 		if err != nil {
 			e.Problem = f.defects(err)[0].String()

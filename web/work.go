@@ -73,7 +73,7 @@ func (s *server) anyWork(a Ask) (*work, error) {
 	if err != nil {
 		return nil, err
 	}
-	key, err := json.Marshal([]any{a.ID, s.folder.version(text, r.Files()), a.Tolerance, a.MarginMM, a.With, a.Without})
+	key, err := json.Marshal([]any{a.ID, s.folder.version(text, s.folder.names(r.Files())), a.Tolerance, a.MarginMM, a.With, a.Without})
 	if err != nil {
 		return nil, err
 	}
