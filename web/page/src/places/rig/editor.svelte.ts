@@ -3,6 +3,8 @@ import { draft } from "../../state/draft.svelte";
 import { figuresOf } from "./drawing";
 import { forDocument } from "./quantity";
 
+const most = 100; // joints that may name one part
+
 // Editor sends what is typed and moved to the draft, one change a field at a time, and keeps what the loader says of it.
 class Editor {
   // By path: the text that stands in a field and is not in the draft, and what the loader says of it.
@@ -61,6 +63,17 @@ class Editor {
   async arrange(changes: Change[]): Promise<boolean> {
     this.refused = await draft.edit(changes);
     return this.refused.length === 0;
+  }
+
+  // remove takes an entry away, and with it the joints that name it: without the part they would mean nothing.
+  async remove(path: string): Promise<boolean> {
+    const changes: Change[] = [{ op: "delete", path }];
+    for (;;) {
+      if (await this.arrange(changes)) return true;
+      const joint = this.refused.find((e) => /^(mount\.)?joints\[\d+\]$/.test(e.path));
+      if (!joint || changes.length > most) return false;
+      changes.push({ op: "delete", path: joint.path });
+    }
   }
 
   forget(path: string) {

@@ -287,7 +287,7 @@ function guide(g: Guide, at: (v: Vec) => Point, items: Item[]) {
   if (g.word) label([b[0] + 5 * towards(a, b)[0], b[1] + 9 * towards(a, b)[1]], "middle", 4, g.word, "word", items);
 }
 
-const textWidth = (text: string, style: "value" | "word") => text.length * (style === "value" ? 7.4 : 6.4);
+const textWidth = (text: string, style: "value" | "word") => text.length * (style === "value" ? 9.2 : 6.6);
 
 /** Puts a text on the sheet, moved in from its edge where it would run out. */
 function label(p: Point, anchor: "start" | "middle" | "end", drop: number, text: string, style: "value" | "word", items: Item[]) {
