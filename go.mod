@@ -2,6 +2,8 @@ module legroom
 
 go 1.26
 
+ignore ./web/page/node_modules
+
 require (
 	codeberg.org/go-pdf/fpdf v0.12.0
 	github.com/arran4/golang-ical v0.3.4
