@@ -56,6 +56,20 @@ export function views(parts: PartDoc[], head: Head): View[] {
   return out;
 }
 
+// opening is the first look: a little from above, from where no obstacle on the ground stands between.
+export function opening(parts: PartDoc[], head: Head): View {
+  const first = views(parts, head)[0];
+  const far = first?.distance ?? 4200;
+  const obstacles = parts
+    .filter((p) => p.frame === "ground")
+    .map((p) => [p.place[3] ?? 0, p.place[7] ?? 0] as const)
+    .filter(([x, y]) => Math.hypot(x, y) > 600)
+    .map(([x, y]) => (Math.atan2(x, y) * deg + 360) % 360);
+  const apart = (a: number) => Math.min(180, ...obstacles.map((b) => Math.abs(((a - b + 540) % 360) - 180)));
+  const azimuth = [152, 208, 28, 332, 90, 270].reduce((best, a) => (apart(a) > apart(best) + 15 ? a : best));
+  return { name: "", azimuth, altitude: 13, distance: far, target: first?.target ?? [0, 0, 900] };
+}
+
 export function look(orbit: Orbit, v: View) {
   orbit.azimuth = v.azimuth;
   orbit.altitude = v.altitude;

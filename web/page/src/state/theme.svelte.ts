@@ -1,5 +1,7 @@
 export type ThemeName = "light" | "dark" | "red";
 
+const paint = document.createElement("canvas").getContext("2d"); // knows every way to write a colour
+
 const key = "legroom theme";
 const names: readonly string[] = ["light", "dark", "red"];
 
@@ -36,10 +38,17 @@ class Theme {
     document.documentElement.dataset.theme = this.name;
   }
 
-  // color resolves a role of the visual system, for a canvas. It depends on the theme.
-  color(role: string): string {
+  // role resolves a property of the visual system. It depends on the theme.
+  role(name: string): string {
     void this.name;
-    return getComputedStyle(document.documentElement).getPropertyValue("--" + role).trim();
+    return getComputedStyle(document.documentElement).getPropertyValue("--" + name).trim();
+  }
+
+  // color resolves a colour's role to #rrggbb, for what CSS does not paint.
+  color(name: string): string {
+    if (!paint) return "#000000";
+    paint.fillStyle = this.role(name);
+    return paint.fillStyle;
   }
 }
 

@@ -19,6 +19,12 @@ export interface Limit {
   raDeg: number; // RA axis angle, signed
 }
 
+// An Obstacle is a part on the ground, as its edges stand in the sky.
+export interface Obstacle {
+  name: string;
+  edges: [u: number, v: number][][];
+}
+
 export interface Overlay {
   projection: Projection;
   site: Site;
@@ -28,9 +34,17 @@ export interface Overlay {
   limits: Limit[];
   side: Pose["side"] | null; // null: either side
   paths: Path[];
+  obstacles: Obstacle[];
 }
 
 type Point = [x: number, y: number];
+
+interface Tag {
+  words: string;
+  x: number;
+  y: number;
+  align: "left" | "center" | "right";
+}
 
 const rad = Math.PI / 180;
 
@@ -40,6 +54,7 @@ export class Pen {
   #quiet = theme.color("quiet");
   #horizon = theme.color("horizon");
   #accent = theme.color("accent");
+  #tags: Tag[] = []; // written last, so that no line runs through them
 
   constructor(
     readonly c: CanvasRenderingContext2D,
@@ -56,9 +71,11 @@ export class Pen {
     c.clip();
     this.#margin();
     this.#horizonLine();
+    for (const x of o.obstacles) this.#obstacle(x);
     for (const p of o.paths) this.#path(p);
     for (const l of o.limits) this.#limit(l);
     c.restore();
+    for (const t of this.#tags) this.#tag(t);
   }
 
   // marks draws what moves: the cross of the rig's pose, and the ring of the pointer.
@@ -110,6 +127,17 @@ export class Pen {
     this.#halo(1.8, this.#horizon);
   }
 
+  #obstacle(x: Obstacle) {
+    let high: Point | null = null;
+    for (const edge of x.edges) {
+      const points = edge.map(([u, v]) => this.o.projection.place(u, v));
+      this.#trace(points);
+      this.#halo(1.2, this.#quiet, 1.5);
+      for (const q of points) if (q && (!high || q[1] < high[1])) high = q;
+    }
+    if (high) this.#tags.push({ words: x.name, x: high[0], y: high[1] - 4, align: "center" });
+  }
+
   #path(p: Path) {
     const { site, projection } = this.o;
     const points: (Point | null)[] = [];
@@ -126,7 +154,7 @@ export class Pen {
     this.c.setLineDash([1, 5]);
     this.#halo(2, this.#ink, 1.5);
     this.c.setLineDash([]);
-    if (high) this.#tag(p.name, high[0], high[1] - 4, "center");
+    if (high) this.#tags.push({ words: p.name, x: high[0], y: high[1] - 4, align: "center" });
   }
 
   // #limit follows an RA axis angle over the declinations: from a guess of the hour angle, corrected by what the axis says there.
@@ -148,7 +176,7 @@ export class Pen {
     this.c.setLineDash([]);
     const low = shown.reduce((a, b) => (b[1] > a[1] ? b : a));
     const right = low[0] > projection.w - 90;
-    this.#tag(l.name, low[0] + (right ? -5 : 5), Math.min(low[1], projection.h - 6) - 6, right ? "right" : "left");
+    this.#tags.push({ words: l.name, x: low[0] + (right ? -5 : 5), y: low[1] - 6, align: right ? "right" : "left" });
   }
 
   #cross(u: number, v: number) {
@@ -194,24 +222,26 @@ export class Pen {
     c.stroke();
   }
 
-  #tag(words: string, x: number, y: number, align: CanvasTextAlign) {
+  #tag({ words, x, y, align }: Tag) {
     const c = this.c;
-    c.font = `600 12px ${theme.color("sans")}`;
-    c.textAlign = align;
+    c.font = `600 12px ${theme.role("sans")}`;
+    c.textAlign = "left";
     c.textBaseline = "alphabetic";
     const w = c.measureText(words).width;
-    const left = align === "center" ? x - w / 2 : align === "right" ? x - w : x;
+    const start = align === "center" ? x - w / 2 : align === "right" ? x - w : x;
+    const left = Math.max(3, Math.min(start, this.o.projection.w - w - 3));
+    const foot = Math.max(14, Math.min(y, this.o.projection.h - 6));
     c.fillStyle = this.#paper;
-    c.fillRect(left - 3, y - 12, w + 6, 16);
+    c.fillRect(left - 3, foot - 12, w + 6, 16);
     c.fillStyle = this.#ink;
-    c.fillText(words, x, y);
+    c.fillText(words, left, foot);
   }
 
   // frame draws the edge with its figures; they stand outside of the projection.
   frame() {
     const { c, o } = this;
     const { w, h } = o.projection;
-    c.font = `13px ${theme.color("sans")}`;
+    c.font = `13px ${theme.role("sans")}`;
     c.fillStyle = this.#quiet;
     c.strokeStyle = this.#ink;
     c.lineWidth = 1;
@@ -229,7 +259,7 @@ export class Pen {
       c.textAlign = "center";
       c.textBaseline = "middle";
       c.fillStyle = this.#ink;
-      c.font = `600 14px ${theme.color("sans")}`;
+      c.font = `600 14px ${theme.role("sans")}`;
       for (const [s, x, y] of [["N", w / 2, -11], ["S", w / 2, h + 11], ["E", -11, h / 2], ["W", w + 11, h / 2]] as const) c.fillText(s, x, y);
       return;
     }

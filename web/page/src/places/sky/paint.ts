@@ -37,15 +37,15 @@ type RGB = [number, number, number];
 export interface Inks {
   scale: Uint32Array;
   ground: number;
+  unknown: number; // free, and the gap is still being sampled
   tile: number; // pixels of a pattern's edge
   patterns: Uint32Array[]; // by state; free has none
 }
 
 export function inks(pixels: number): Inks {
   const role = (name: string): RGB => {
-    const c = theme.color(name).replace("#", "");
-    const long = c.length === 3 ? c.replace(/./g, "$&$&") : c;
-    return [0, 2, 4].map((i) => parseInt(long.slice(i, i + 2), 16)) as RGB;
+    const c = theme.color(name);
+    return [1, 3, 5].map((i) => parseInt(c.slice(i, i + 2), 16)) as RGB;
   };
   const paper = role("paper");
   const tile = Math.round(8 * pixels);
@@ -68,7 +68,7 @@ export function inks(pixels: number): Inks {
   patterns[Blocked] = pattern(role("ink"), (x, y) => slant(x + y));
   patterns[Outside] = pattern(role("line"), (x, y) => slant(x - y));
   patterns[0] = pattern(role("near"), dot);
-  return { scale: Uint32Array.from(colors(theme.name), pack), ground: pack(role("ground")), tile, patterns };
+  return { scale: Uint32Array.from(colors(theme.name), pack), ground: pack(role("ground")), unknown: pack(role("sheet")), tile, patterns };
 }
 
 function cover(inside: number): number {
@@ -111,7 +111,7 @@ export function paint(image: ImageData, at: Lookup, fields: readonly SideField[]
       }
       if (state === Free) {
         const t = (gap - margin) * perMM;
-        out[k] = ink.scale[t > 0 ? Math.min(t | 0, steps - 1) : 0] ?? 0;
+        out[k] = Number.isNaN(t) ? ink.unknown : (ink.scale[t > 0 ? Math.min(Math.floor(t), steps - 1) : 0] ?? 0);
       } else {
         out[k] = ink.patterns[state]?.[row + (x % ink.tile)] ?? 0;
       }

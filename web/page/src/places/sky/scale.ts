@@ -20,12 +20,14 @@ const luminance = ([r, g, b]: RGB) => 0.2126 * linear(r) + 0.7152 * linear(g) + 
 
 export const steps = 256;
 
+const dim = 0.3; // of the light that the brightest red gives: a whole sky of it must not blind
+
 // colors of the scale from 0 to 1; in dim red its lightness as red alone.
 export function colors(theme: ThemeName): RGB[] {
   const all = Array.from({ length: steps }, (_, i) => cividis(i / (steps - 1)));
   if (theme !== "red") return all;
   const most = luminance(all[steps - 1] ?? [255, 255, 255]);
-  return all.map((c) => [Math.round(encoded(luminance(c) / most)), 0, 0]);
+  return all.map((c) => [Math.round(encoded((dim * luminance(c)) / most)), 0, 0]);
 }
 
 // top is the gap at which the scale is lightest: a round number that nine of ten free poses of the sky stay below.
