@@ -33,7 +33,7 @@ const (
 )
 
 func (p *PlanChart) height() float64 {
-	return 130 + planCurves + planRow*float64(len(p.shown())+1) - 92
+	return planTop + planCurves + planRow*float64(len(p.shown())+1) + 32
 }
 
 // WriteSVG writes the picture as Scalable Vector Graphics.
@@ -388,6 +388,20 @@ func (f *frame) altitude(k int) func(time.Time) float64 {
 	n := &f.p.Plan.Night
 	track := n.Site.Track(n.Midnight, f.p.Plan.Targets[k].Apparent)
 	return func(t time.Time) float64 { h, _ := track.AltAz(t); return h }
+}
+
+// named writes a name no wider than w: smaller, and when that would be hard to read, cut.
+func named(c canvas, at point, s string, l lettering, w float64) {
+	small := l
+	small.size *= 0.8
+	if l.width(s) > w && small.width(s) > w {
+		r := []rune(s)
+		for len(r) > 1 && small.width(string(r)+"…") > w {
+			r = r[:len(r)-1]
+		}
+		s = string(r) + "…"
+	}
+	c.text(at, s, l.fitted(s, w))
 }
 
 // badge draws a target's number in a ring.

@@ -17,7 +17,7 @@ func (f *frame) row(c canvas, b box, i, k int) {
 	c.stroke([]path{{{b.x, b.y}, {b.x + b.w, b.y}}}, 0.03*f.u, rule)
 	f.badge(c, point{f.labels + number.size, b.y + b.h/2}, i+1, number)
 	name := f.labels + 2.2*number.size
-	c.text(point{name, b.y + b.h/2 + 0.35*l.size}, t.Name, l.fitted(t.Name, b.x-1.6*f.u-name))
+	named(c, point{name, b.y + b.h/2 + 0.35*l.size}, t.Name, l, b.x-1.6*f.u-name)
 	half := lettering{size: 0.36 * b.h, color: quiet, align: 1}
 	c.text(point{b.x - 0.3*f.u, b.y + 0.43*b.h}, "W", half)
 	c.text(point{b.x - 0.3*f.u, b.y + 0.9*b.h}, "E", half)

@@ -26,6 +26,7 @@ type planSheet struct {
 	*PlanChart
 	c     canvas
 	clock clocks
+	lines int // at most so many blocks, and targets without a row
 }
 
 const (
@@ -37,15 +38,21 @@ const (
 func (s *planSheet) draw() {
 	y := s.head(sheetTop)
 	y = s.setUp(y + 2.5)
-	// From the bottom: cautions, then the pair and the notes, the schedule's lines and the table; the curves have the rest.
+	// From the bottom: cautions, then the pair and the notes, the schedule's lines and the table; the curves have the rest, and what
+	// has many lines is cut until they have enough.
 	foot := s.foot()
-	blocks := s.blocks()
-	const u, row = 2.35, 4.4
+	const u, row, least = 2.35, 4.4, 38
 	rows := float64(len(s.shown()))
-	table := 7.4 + tableRow*rows + s.more(0, true)
-	list := 7 + listRow*float64(len(blocks))
-	curves := foot - y - table - list - s.pair(0, true) - 9 - row*(rows+1) - 10*u
-	f := s.frame(box{cardLeft + sheetNames, y + 8, cardWidth - sheetNames - 9, math.Max(35, math.Min(curves, 105))}, cardLeft, u)
+	var blocks []string
+	curves := 0.0
+	for s.lines = 16; curves < least && s.lines > 2; s.lines -= 2 {
+		blocks = s.blocks()
+		table := 7.4 + tableRow*rows + s.more(0, true)
+		list := 7 + listRow*float64(len(blocks))
+		curves = foot - y - table - list - s.pair(0, true) - 9 - row*(rows+1) - 10*u
+	}
+	s.lines += 2
+	f := s.frame(box{cardLeft + sheetNames, y + 8, cardWidth - sheetNames - 9, math.Min(curves, 105)}, cardLeft, u)
 	y = f.draw(s.c, row)
 	y += f.legend(s.c, box{cardLeft, y + 0.5, cardWidth, 0}) + 1.5
 	y = s.table(y)
@@ -95,7 +102,7 @@ func (s *planSheet) setUp(y float64) float64 {
 // table writes what to enter for each target, and returns where it ends.
 func (s *planSheet) table(y float64) float64 {
 	heads := [8]string{"target", "usable", "stop, from meridian", "flip, from meridian", "sub-exposures", "(" + limitWords(s.Doc.OtherLimits.Mode) + ")", "rig costs", "Moon"}
-	xs := [9]float64{cardLeft, cardLeft + 29, cardLeft + 70, cardLeft + 94, cardLeft + 127, cardLeft + 144, cardLeft + 159, cardLeft + 175, cardLeft + cardWidth}
+	xs := [9]float64{cardLeft, cardLeft + 27, cardLeft + 68, cardLeft + 92, cardLeft + 130, cardLeft + 147, cardLeft + 160, cardLeft + 176, cardLeft + cardWidth}
 	head := lettering{size: 2.4, bold: true, color: ink}
 	for i, h := range heads {
 		s.c.text(point{xs[i] + 1, y + 4}, h, head.fitted(h, xs[i+1]-xs[i]-1.5))
@@ -110,8 +117,12 @@ func (s *planSheet) table(y float64) float64 {
 		}
 		write := func(from, to int, words string, bold bool) {
 			l := lettering{size: 2.7, bold: bold, color: ink}
-			l = l.fitted(words, xs[to]-xs[from]-1.5)
-			s.c.text(point{xs[from] + 1, at + tableRow*0.5 + l.size*0.36}, words, l)
+			wide, where := xs[to]-xs[from]-1.5, point{xs[from] + 1, at + tableRow*0.5 + l.size*0.36}
+			if from == 0 {
+				named(s.c, where, words, l, wide)
+				return
+			}
+			s.c.text(where, words, l.fitted(words, wide))
 		}
 		write(0, 1, fmt.Sprintf("%d  %s", i+1, t.Name), false)
 		stop, flip := s.enter(t)
@@ -172,7 +183,7 @@ func (s *planSheet) more(y float64, measure bool) float64 {
 	if len(left) == 0 {
 		return 0
 	}
-	const most = 20
+	most := s.lines
 	var words []string
 	for _, t := range left[:min(most, len(left))] {
 		words = append(words, fmt.Sprintf("%s %d × %s s, %s", cut(t.Name, 24), t.SubCount, plain(t.SubS, 1), t.Advice.Text))
@@ -196,10 +207,9 @@ func (s *planSheet) set(y float64, measure bool, words string, size float64, bol
 
 // blocks writes each block of the schedule in one line.
 func (s *planSheet) blocks() []string {
-	const most = 12
 	var out []string
 	for i := range s.Doc.Schedule {
-		if n := len(s.Doc.Schedule) - i; i == most-1 && n > 1 {
+		if n := len(s.Doc.Schedule) - i; i == s.lines-1 && n > 1 {
 			out = append(out, fmt.Sprintf("and %d more blocks: see the text", n))
 			break
 		}

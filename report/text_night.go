@@ -225,7 +225,9 @@ func (p *page) target(k clocks, d *NightDoc, t *TargetPlan) {
 	}
 	if t.WhyNot != "" {
 		p.para(first, indent, "nothing: "+t.WhyNot)
-		p.para("    ", "    ", t.Advice.Text)
+		if !strings.HasPrefix(t.WhyNot, t.Advice.Text) {
+			p.para("    ", "    ", t.Advice.Text)
+		}
 		return
 	}
 	p.para(first, indent, k.spans(t.Usable)+": "+subsWords(t))

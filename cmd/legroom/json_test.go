@@ -172,7 +172,7 @@ func TestWrote(t *testing.T) {
 
 // The schema of the rig document is the one that editors are given, and an unknown name of a schema is refused elsewhere.
 func TestSchemas(t *testing.T) {
-	for _, name := range []string{"", "rig", "check", "confirm", "lengths", "limits", "map", "pose", "poses", "season", "setup", "slew", "templates", "wrote"} {
+	for _, name := range []string{"", "rig", "check", "confirm", "lengths", "limits", "map", "night", "objects", "pose", "poses", "season", "setup", "slew", "target", "templates", "wrote"} {
 		args := []string{"schema"}
 		if name != "" {
 			args = append(args, name)

@@ -16,7 +16,6 @@ import (
 	"legroom/night"
 	"legroom/report"
 	"legroom/rig"
-	"legroom/room"
 	"legroom/sky"
 )
 
@@ -158,16 +157,6 @@ func (a *nightAsk) place(r *rig.Rig, now time.Time) (site sky.Site, date time.Ti
 	return site, date, err
 }
 
-// planned plans one night with both kinds of limits, the one that was asked for first.
-func planned(c *cobra.Command, m *room.Map, site sky.Site, date time.Time, targets []sky.Target, o night.Options) (p, other *night.Plan, err error) {
-	if p, err = night.New(c.Context(), m, site, date, targets, o); err != nil {
-		return nil, nil, err
-	}
-	o.TwoNumber = !o.TwoNumber
-	other, err = night.New(c.Context(), m, site, date, targets, o)
-	return p, other, err
-}
-
 func newNight() *cobra.Command {
 	var a nightAsk
 	var table, output string
@@ -232,7 +221,7 @@ A list is YAML or CSV; each entry is the name of a built-in object, or a name wi
 			if err != nil {
 				return err
 			}
-			p, other, err := planned(c, m, site, date, targets, o)
+			p, other, err := night.Both(c.Context(), m, site, date, targets, o)
 			if err != nil {
 				return err
 			}

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"legroom/night"
 	"legroom/report"
 	"legroom/sky"
 )
@@ -68,7 +69,7 @@ objects that a text may mean, and needs no rig.`,
 			var plans []report.PlannedNight
 			for i := range nights {
 				day := date.AddDate(0, 0, i)
-				p, other, err := planned(c, m, site, day, []sky.Target{*t}, o)
+				p, other, err := night.Both(c.Context(), m, site, day, []sky.Target{*t}, o)
 				if err != nil {
 					return err
 				}

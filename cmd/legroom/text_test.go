@@ -27,6 +27,8 @@ func TestTextFits(t *testing.T) {
 			{"pose", rig, "--hour-angle-h", "0.5", "--dec-deg", "40", "--side", "west"},
 			{"slew", rig, "--from", "west,-2,37", "--to", "axis:10,-50"},
 			{"slew", rig, "--from", "axis:0,0", "--to", "axis:140,50"},
+			{"night", rig, "--date", "2026-10-24", "--targets", "../../examples/terrace/targets.yaml", "--limits", "two-number"},
+			{"target", rig, "M 81", "--date", "2026-10-24", "--nights", "2"},
 		} {
 			if args[0] == "slew" && rig == karoo {
 				args = append(args, "--route")

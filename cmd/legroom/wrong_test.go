@@ -20,6 +20,8 @@ func TestWrongUse(t *testing.T) {
 	}
 	bad := write("bad.yaml", "legroom: 1\nname: [x\n")
 	low := write("low.yaml", strings.Replace(content(t, karoo), "height_mm: 1010 ± 3", "height_mm: -5", 1))
+	list := write("list.csv", "name\nM 42\n")
+	badList := write("bad-list.yaml", "- M 31\n- m331\n- {name: M 42, priority: first}\n")
 	taken := write("taken.yaml", "legroom: 1\n")
 	folder := in("folder.svg")
 	if err := os.Mkdir(folder, 0o755); err != nil {
@@ -83,6 +85,40 @@ func TestWrongUse(t *testing.T) {
 		{args: []string{"confirm", terrace, "--all", "--without", "moon"}, want: []string{`condition "moon"`, `"cap on"`}},
 		{args: []string{"confirm", terrace, "--all", "--date", "2026-13-01"}, want: []string{`"2026-13-01"`, "year-month-day"}},
 		{args: []string{"confirm", terrace, "--all", "--date", "2019-11-25"}, want: []string{"2019-11-25 cannot be confirmed now", "in the night itself"}},
+		{args: []string{"night", terrace}, want: []string{"no targets", "--targets", "--target", "examples/terrace/targets.yaml"}},
+		{args: []string{"night", terrace, "--date", "24.10.2026", "--target", "m31"}, want: []string{`"24.10.2026"`, "year-month-day"}},
+		{args: []string{"night", terrace, "--date", "2026-02-30", "--target", "m31"}, want: []string{`"2026-02-30"`, "year-month-day"}},
+		{args: []string{"night", terrace, "--target", "m331"}, want: []string{`--target "m331"`, "did you mean M 31", "ra and dec"}},
+		{args: []string{"night", terrace, "--target", "field,83"}, want: []string{`--target "field,83"`, "name,ra_deg,dec_deg"}},
+		{args: []string{"night", terrace, "--target", "field,83,91"}, want: []string{"91", "90"}},
+		{args: []string{"night", terrace, "--target", "m31", "--target", "M31"}, want: []string{`"M31" is given twice`, "different names"}},
+		{args: []string{"night", terrace, "--targets", list, "--target", "m 42"}, want: []string{`"m 42" is given twice`}},
+		{args: []string{"night", terrace, "--targets", badList}, want: []string{"bad-list.yaml:2:", "m331", "bad-list.yaml:3:", "priority"}},
+		{args: []string{"night", terrace, "--targets", in("none.csv")}, want: []string{"none.csv", "no such file"}},
+		{args: []string{"night", terrace, "--target", "m31", "--sub-s", "0"}, want: []string{"--sub-s 0", "1 to 21600"}},
+		{args: []string{"night", terrace, "--target", "m31", "--sub-s", "NaN"}, want: []string{"--sub-s NaN"}},
+		{args: []string{"night", terrace, "--target", "m31", "--download-s", "-1"}, want: []string{"--download-s -1", "0 to 3600"}},
+		{args: []string{"night", terrace, "--target", "m31", "--dither-s", "1e9"}, want: []string{"--dither-s", "0 to 3600"}},
+		{args: []string{"night", terrace, "--target", "m31", "--least-block-min", "0"}, want: []string{"--least-block-min 0", "1 to 1440"}},
+		{args: []string{"night", terrace, "--target", "m31", "--least-altitude-deg", "91"}, want: []string{"--least-altitude-deg 91", "0 to 90"}},
+		{args: []string{"night", terrace, "--target", "m31", "--moon-apart-deg", "181"}, want: []string{"--moon-apart-deg 181"}},
+		{args: []string{"night", terrace, "--target", "m31", "--moon-lit", "30"}, want: []string{"--moon-lit 30", "0 to 1"}},
+		{args: []string{"night", terrace, "--target", "m31", "--sun", "dusk"}, want: []string{`--sun "dusk"`, "civil, nautical or astronomical"}},
+		{args: []string{"night", terrace, "--target", "m31", "--sun", "0"}, want: []string{`--sun "0"`, "below 0"}},
+		{args: []string{"night", terrace, "--target", "m31", "--limits", "none"}, want: []string{`--limits "none"`, "declination or two-number"}},
+		{args: []string{"night", terrace, "--target", "m31", "--format", "pdf"}, want: []string{`--format "pdf"`, "text or json or csv or ics"}},
+		{args: []string{"night", terrace, "--target", "m31", "--table", "moons", "--format", "csv"}, want: []string{`--table "moons"`, "schedule or targets"}},
+		{args: []string{"night", terrace, "--target", "m31", "--table", "targets"}, want: []string{"--table", "--format csv"}},
+		{args: []string{"night", terrace, "--target", "m31", "--output", in("n.doc")}, want: []string{"n.doc", ".pdf", ".ics"}},
+		{args: []string{"night", terrace, "--target", "m31", "--output", nowhere + ".pdf"}, want: []string{"there is no folder"}},
+		{args: []string{"night", terrace, "--target", "m31", "--without", "moon"}, want: []string{`condition "moon"`, `"cap on"`}},
+		{args: []string{"target"}, want: []string{"no rig document given", "legroom target examples/"}},
+		{args: []string{"target", terrace}, want: []string{"no target given", `"M 31"`}},
+		{args: []string{"target", terrace, "M", "31"}, want: []string{"one target at a time", "in quotes", "legroom night"}},
+		{args: []string{"target", terrace, "m31", "--target", "m42"}, want: []string{"one target at a time"}},
+		{args: []string{"target", terrace, "m331"}, want: []string{`target "m331"`, "did you mean M 31"}},
+		{args: []string{"target", terrace, "m31", "--nights", "0"}, want: []string{"--nights 0", "1 to 400"}},
+		{args: []string{"target", terrace, "--search", "orion"}, want: []string{`--search "orion"`, "needs no rig"}},
 		{args: []string{"slew", terrace}, want: []string{"--from, --to missing"}},
 		{args: []string{"slew", terrace, "--from", "west,-2", "--to", "park"}, want: []string{"--from", `"west,-2"`, "side,hour_angle_h,dec_deg"}},
 		{args: []string{"slew", terrace, "--from", "park", "--to", "west,x,37"}, want: []string{"--to", `"x" is no number`}},
