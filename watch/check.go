@@ -1,0 +1,123 @@
+package watch
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"legroom/axes"
+	"legroom/mount"
+	"legroom/sky"
+)
+
+// How far the mount's time may be from this computer's, and its site and sidereal time from the rig's.
+const (
+	clockOff    = time.Minute
+	siderealOff = 0.25 * math.Pi / 180
+	siteOff     = 0.25 * math.Pi / 180
+)
+
+// checker looks at readings for what makes the watch blind. It keeps what it needs of earlier ones.
+type checker struct {
+	site    sky.Site
+	equinox mount.Equinox
+
+	// When the mount's own clock was last seen to advance, and what it said then.
+	ticked            time.Time
+	tick              mount.Reading
+	wall, mono        time.Time
+	lostAt            time.Time // since when no reading came; zero: one came
+	disconnected      bool      // the driver said that it had lost the mount
+
+}
+
+// longSilence is how long the link may be gone before nobody can say what the mount did meanwhile: power may have been off.
+const longSilence = 10 * time.Second
+
+// usable puts a reading's place of date in order, or says why it is no reading.
+func (c *checker) usable(r *mount.Reading) (Reason, error) {
+	if r.Equinox == mount.UnknownEquinox {
+		if c.equinox == mount.UnknownEquinox {
+			return BlindEquinox, errors.New("the driver does not say whether its coordinates are of date or J2000; say it in the options")
+		}
+		r.Place = c.equinox.ToDate(r.RA, r.Dec, r.Got)
+	}
+	ra, dec := r.Place.RA, r.Place.Dec
+	if math.IsNaN(ra-ra) || math.IsNaN(dec-dec) || math.Abs(dec) > math.Pi/2+1e-9 || ra < -1e-9 || ra > 2*math.Pi+1e-9 {
+		return BlindPlace, fmt.Errorf("right ascension %v h, declination %v° is no place", axes.Hours(ra), axes.Deg(dec))
+	}
+	if t := r.Sidereal; r.SiderealSaid && (math.IsNaN(t-t) || t < -1e-9 || t > 2*math.Pi+1e-9) {
+		return BlindClock, fmt.Errorf("sidereal time %v h is none", axes.Hours(t))
+	}
+	if r.Got.Before(r.Asked) {
+		return BlindOld, errors.New("the reading ends before it begins")
+	}
+	return "", nil
+}
+
+// times holds the mount's clock and site against the computer's clock and the rig's site. period is the loop's.
+func (c *checker) times(v *resolved, r mount.Reading, period time.Duration) {
+	mid := r.Asked.Add(r.Got.Sub(r.Asked) / 2)
+	late := r.Got.Sub(r.Asked) / 2 // the mount's clock was read at any moment of it
+	if r.UTCSaid {
+		if off := r.UTC.Sub(mid); off.Abs() > clockOff+late {
+			v.blind(BlindClock, "the mount's clock is off this computer's by %v", off.Round(time.Second))
+		}
+	}
+	if r.SiderealSaid {
+		off := axes.Wrap(r.Sidereal - c.site.SiderealTime(mid))
+		if math.Abs(off) > siderealOff+late.Seconds()*sky.SiderealRate {
+			v.blind(BlindClock, "the mount's sidereal time is off by %.2f°: its clock or longitude, or this computer's clock, or the rig's longitude is wrong", axes.Deg(off))
+		}
+	}
+	if r.SiteSaid {
+		dLat, dLon := r.Lat-c.site.Lat, axes.Wrap(r.Lon-c.site.Lon)
+		if !(math.Abs(dLat) <= siteOff && math.Abs(dLon) <= siteOff) {
+			v.blind(BlindSite, "the mount is set to latitude %.2f°, longitude %.2f°, the rig to %.2f°, %.2f°",
+				axes.Deg(r.Lat), axes.Deg(r.Lon), axes.Deg(c.site.Lat), axes.Deg(c.site.Lon))
+		}
+	}
+	c.frozen(v, r, period)
+}
+
+// frozen finds a mount whose clock stands still: its answers are old, whatever they are.
+func (c *checker) frozen(v *resolved, r mount.Reading, period time.Duration) {
+	if !r.UTCSaid && !r.SiderealSaid {
+		return
+	}
+	advanced := r.UTCSaid && !r.UTC.Equal(c.tick.UTC) || r.SiderealSaid && r.Sidereal != c.tick.Sidereal
+	if c.ticked.IsZero() || advanced {
+		c.ticked, c.tick = r.Asked, r
+		return
+	}
+	if d := r.Asked.Sub(c.ticked); d > 3*period {
+		v.blind(BlindFrozen, "the mount's clock has not advanced for %v", d.Round(100*time.Millisecond))
+	}
+}
+
+// computer finds out when this computer's clock was set: its reading and its count of seconds went apart.
+func (c *checker) computer(now time.Time) time.Duration {
+	defer func() { c.wall, c.mono = now.Round(0), now }()
+	if c.wall.IsZero() {
+		return 0
+	}
+	return now.Round(0).Sub(c.wall) - now.Sub(c.mono)
+}
+
+// kindOf names the kind of an error of the link.
+func kindOf(err error) (string, Reason) {
+	switch {
+	case errors.Is(err, mount.ErrNotConnected):
+		return "not connected", BlindLink
+	case errors.Is(err, mount.ErrAnswer):
+		return "answer", BlindAnswer
+	case errors.Is(err, mount.ErrLacks):
+		return "lacks", BlindAnswer
+	case errors.Is(err, mount.ErrParked):
+		return "parked", BlindAnswer
+	case errors.Is(err, mount.ErrRefused):
+		return "refused", BlindAnswer
+	}
+	return "link", BlindLink
+}

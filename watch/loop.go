@@ -1,0 +1,376 @@
+package watch
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"legroom/axes"
+	"legroom/mount"
+	"legroom/sky"
+)
+
+// reasons lists every way of being blind, in the order in which they are named.
+var reasons = []Reason{BlindLink, BlindAnswer, BlindOld, BlindFrozen, BlindClock, BlindSite, BlindPlace, BlindEquinox, BlindSide, BlindJump,
+	BlindReference, BlindSetup, BlindFingerprint}
+
+// Step comes round once: read, place, decide, act, write down. It returns how long to wait until the next time.
+func (w *Watch) Step(ctx context.Context) time.Duration {
+	begun := w.o.Clock.Now()
+	w.mu.Lock()
+	actual := time.Duration(0)
+	if !w.lastStep.IsZero() {
+		actual = begun.Sub(w.lastStep)
+		w.status.Counts.WorstStepS = math.Max(w.status.Counts.WorstStepS, actual.Seconds())
+	}
+	if jumped := w.c.computer(begun); jumped.Abs() > clockOff {
+		w.f.jumps = fmt.Sprintf("this computer's clock was set by %v", jumped.Round(time.Second))
+	}
+	w.lastStep = begun
+	w.mu.Unlock()
+	w.lookAtFiles(begun)
+
+	c, cancel := w.o.Clock.Timeout(ctx, w.o.ReadDeadline)
+	r, err := w.tel.Read(c)
+	cancel()
+
+	w.mu.Lock()
+	now := w.o.Clock.Now()
+	w.status.Counts.Steps++
+	w.take(r, err, now)
+	w.place(now, max(w.period(), min(actual, 5*w.o.Period)))
+	w.watchBlind(now)
+	t := w.climb(now)
+	w.paths(now, &t)
+	if w.c.disconnected && errors.Is(w.now.err, mount.ErrNotConnected) && now.Sub(w.connected) >= 5*time.Second {
+		t.connect, w.connected = true, now
+	}
+	w.mu.Unlock()
+
+	w.tell(ctx, t)
+	w.feed(ctx, now)
+
+	w.mu.Lock()
+	w.publish(w.o.Clock.Now())
+	next := w.period()
+	w.mu.Unlock()
+	w.write()
+	return max(begun.Add(next).Sub(w.o.Clock.Now()), 10*time.Millisecond)
+}
+
+// period is how long after this step the next begins.
+func (w *Watch) period() time.Duration {
+	n := &w.now
+	if n.motion == Moves || w.ob.odd > 0 || w.l.rung == Stopping || w.l.rung == Hooked || n.left != nil && *n.left < time.Minute {
+		return w.o.FastPeriod
+	}
+	return w.o.Period
+}
+
+// take makes of a reading where the axes are and what they do. What cannot be used leaves the last reading to grow old.
+func (w *Watch) take(r mount.Reading, err error, now time.Time) {
+	n := &w.now
+	n.fresh, n.err, n.odd = false, err, ""
+	w.status.Reading = r
+	if err != nil {
+		w.failed(err, now)
+		return
+	}
+	if reason, err := w.c.usable(&r); err != nil {
+		w.status.Counts.ReadErrors++
+		w.records = append(w.records, Record{At: now, Kind: KindError, Error: &Failure{Where: "read", Kind: string(reason), Text: err.Error()}})
+		n.err, n.odd = err, reason
+		return
+	}
+	w.status.Counts.Readings++
+	if !w.c.lostAt.IsZero() {
+		if gone := now.Sub(w.c.lostAt); w.c.disconnected || gone > longSilence {
+			w.reference = fmt.Sprintf("the mount was gone for %v, and may have lost power: confirm that the rig stands as it says", gone.Round(time.Second))
+		}
+		w.c.lostAt, w.c.disconnected = time.Time{}, false
+	}
+	if w.o.Resume != nil {
+		w.resume(r, now)
+	}
+	if w.fault == AcceptOld {
+		r.Asked, r.Got = now, now
+	}
+	n.r, n.read, n.fresh = r, true, true
+	n.before = axes.Angles{}
+	if w.f.last != nil {
+		n.before = w.f.last.at
+	}
+	n.res = w.f.resolve(r, w.o.IgnoreSide)
+	if w.fault != AcceptOld {
+		w.c.times(&n.res, r, w.o.Period)
+	}
+	was := n.motion
+	n.motion, n.rates, n.to = NotKnown, w.p.slew, heading{}
+	if len(n.res.fixes) > 0 {
+		n.motion, n.rates = w.ob.observe(n.res.fixes[0], w.p.slew)
+		n.to = w.ob.heading
+	}
+	w.f.moved = n.motion
+	if n.motion == Moves && w.hand != nil && w.pass == nil {
+		n.rates, n.to = w.hand.rates, w.hand.to
+	}
+	if was != Moves && n.motion == Moves {
+		w.began()
+	}
+}
+
+// began counts a slew.
+func (w *Watch) began() {
+	w.status.Counts.Slews++
+	if !w.shielded() {
+		w.status.Counts.Unprotected++
+		w.alarms.note("slew", "a slew that was not proven, faster than what can be protected")
+	}
+}
+
+// shielded tells whether what the axes do now is protected: no slew, one that was proven, or one slow enough.
+func (w *Watch) shielded() bool {
+	if w.now.motion != Moves || w.onPath() || w.status.Protect.All {
+		return true
+	}
+	p, r := w.status.Protect, w.now.rates
+	return axes.Deg(r.ra) <= p.RADegPerS && axes.Deg(r.dec) <= p.DecDegPerS
+}
+
+func (w *Watch) failed(err error, now time.Time) {
+	kind, _ := kindOf(err)
+	w.status.Counts.ReadErrors++
+	if w.c.lostAt.IsZero() {
+		w.c.lostAt = now
+	}
+	if errors.Is(err, mount.ErrNotConnected) {
+		w.c.disconnected = true
+	}
+	w.records = append(w.records, Record{At: now, Kind: KindError, Error: &Failure{Where: "read", Kind: kind, Text: err.Error()}})
+}
+
+// place looks at the room where the axes are, or may be.
+func (w *Watch) place(now time.Time, period time.Duration) {
+	n := &w.now
+	n.looks, n.left, n.noEnd = n.looks[:0], nil, n.motion == Still
+	if !n.read {
+		n.age = now.Sub(w.started)
+		return
+	}
+	n.age = max(0, now.Sub(n.r.Asked))
+	if w.fault == AcceptOld {
+		n.age = 0
+	}
+	for i := range n.res.fixes {
+		f := &n.res.fixes[i]
+		l := w.p.see(f.at, n.motion, n.rates, n.to, n.age, period)
+		if l.due && n.motion == Moves && w.pass.holds(f.at) && l.gap.Lower >= w.p.g.MarginMM {
+			l.due = false // this path was proven from end to end
+		}
+		if w.fault == IgnoreMargin {
+			l.due = false
+		}
+		if len(n.looks) > 0 && l.gap.Lower-l.zone < n.looks[0].gap.Lower-n.looks[0].zone {
+			n.looks = slices.Insert(n.looks, 0, l)
+		} else {
+			n.looks = append(n.looks, l)
+		}
+		if n.motion == Tracks {
+			w.timeLeft(f)
+		}
+	}
+}
+
+// timeLeft takes the least over the sides that may be. An older reading leaves less.
+func (w *Watch) timeLeft(f *fix) {
+	n := &w.now
+	d, ends := w.p.left(f.at, f.side, n.rates)
+	if !ends {
+		n.noEnd = n.left == nil
+		return
+	}
+	d = max(0, d-n.age)
+	if n.left == nil || d < *n.left {
+		n.left, n.noEnd = &d, false
+	}
+}
+
+// watchBlind gathers what makes the watch blind now.
+func (w *Watch) watchBlind(now time.Time) {
+	n := &w.now
+	blind := map[Reason]string{}
+	for r, why := range n.res.bad {
+		blind[r] = why
+	}
+	if n.age > 3*w.o.Period {
+		age := n.age.Round(100 * time.Millisecond)
+		blind[BlindOld] = fmt.Sprintf("the last usable reading is %v old", age)
+		if !n.read {
+			blind[BlindOld] = "there has been no usable reading yet"
+		}
+		switch {
+		case n.odd != "":
+			blind[n.odd] = n.err.Error()
+		case n.err != nil:
+			_, reason := kindOf(n.err)
+			blind[reason] = n.err.Error()
+		}
+	}
+	if w.reference != "" && n.read {
+		blind[BlindReference] = w.reference
+	}
+	if !w.setup.Confirmed {
+		blind[BlindSetup] = "the set-up is not confirmed for tonight: " + w.setup.Reason
+	}
+	if w.stale != "" {
+		blind[BlindFingerprint] = w.stale
+	}
+	n.blind = blind
+	if len(blind) > 0 {
+		w.status.Counts.BlindSteps++
+	}
+	for _, r := range reasons {
+		key := "blind " + string(r)
+		if why, ok := blind[r]; ok {
+			w.alarms.raise(key, Alarm, "blind: %s", why)
+		} else {
+			w.alarms.over(key)
+		}
+	}
+}
+
+// lookAtFiles asks now and then whether the set-up is still confirmed and the document still the one that is watched.
+func (w *Watch) lookAtFiles(now time.Time) {
+	if !w.lookedAt.IsZero() && now.Sub(w.lookedAt) < lookEvery && !now.Before(w.lookedAt) {
+		return
+	}
+	setup := w.o.Setup(now)
+	print, err := w.o.Fingerprint()
+	stale := ""
+	switch {
+	case err != nil:
+		stale = fmt.Sprintf("the rig document cannot be read any more: %v", err)
+	case print != w.print:
+		stale = "the rig document has changed since the watch began: begin anew"
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.lookedAt, w.setup, w.stale = now, setup, stale
+}
+
+// publish puts everything into the status and the journal.
+func (w *Watch) publish(now time.Time) {
+	n, s := &w.now, &w.status
+	s.At, s.Rung, s.Cause, s.Why = now, w.l.rung, w.l.cause, w.l.why
+	s.Blind, s.BlindWhy = nil, nil
+	for _, r := range reasons {
+		if why, ok := n.blind[r]; ok {
+			s.Blind, s.BlindWhy = append(s.Blind, r), append(s.BlindWhy, why)
+		}
+	}
+	s.LeftS, s.NoEnd, s.PathOK = seconds(n.left), n.noEnd, w.onPath()
+	s.Snoozed = nil
+	if now.Before(w.snoozed) {
+		t := w.snoozed
+		s.Snoozed = &t
+	}
+	s.Alarms = w.alarms.active
+	s.Desc = w.tel.Describe()
+	if n.fresh {
+		c := w.sample()
+		s.Sample = &c
+		w.records = append(w.records, Record{At: now, Kind: KindSample, Sample: &c})
+	}
+}
+
+func (w *Watch) sample() Sample {
+	n := &w.now
+	r := &n.r
+	c := Sample{Asked: r.Asked, Got: r.Got, RADeg: axes.Deg(r.Place.RA), DecDeg: axes.Deg(r.Place.Dec), SideSaid: "unknown", Side: "unknown",
+		SideHow: n.res.how, HourH: axes.Hours(hourAngle(*r, w.site)), Tracking: r.Tracking.String(), Slewing: r.Slewing.String(), Parked: r.Parked.String(),
+		Motion: n.motion, LeftS: seconds(n.left)}
+	if r.SideSaid {
+		c.SideSaid = r.Side.String()
+	}
+	if len(n.res.fixes) == 1 {
+		c.Side = n.res.fixes[0].side.String()
+	}
+	if len(n.looks) > 0 {
+		l := &n.looks[0]
+		ra, dec := axes.Deg(l.at.RA), axes.Deg(l.at.Dec)
+		c.RAAxisDeg, c.DecAxisDeg = &ra, &dec
+		c.GapMM, c.LowerMM, c.ZoneMM = finite(l.gap.Nearest.Gap), finite(l.gap.Lower), finite(l.zone)
+		c.A, c.B = w.p.g.Model.Parts[l.gap.LowerPair[0]].Name, w.p.g.Model.Parts[l.gap.LowerPair[1]].Name
+	}
+	return c
+}
+
+func (w *Watch) nearest() string {
+	if len(w.now.looks) == 0 {
+		return ""
+	}
+	return w.p.words(w.now.looks[0])
+}
+
+// write hands the records of a step to the journal.
+func (w *Watch) write() {
+	w.mu.Lock()
+	rs := w.records
+	w.records = nil
+	w.mu.Unlock()
+	if w.o.Record == nil || len(rs) == 0 {
+		return
+	}
+	err := w.o.Record(rs)
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if err != nil {
+		w.status.Counts.JournalFails++
+		w.alarms.raise("journal", Alarm, "the journal cannot be written: %v", err)
+	} else {
+		w.alarms.over("journal")
+	}
+	w.status.Alarms = w.alarms.active
+}
+
+// resume carries on from the last sample of an earlier watch, when the mount still stands or tracks where it was.
+func (w *Watch) resume(r mount.Reading, now time.Time) {
+	s := w.o.Resume
+	w.o.Resume = nil
+	const old = 10 * time.Minute
+	if s.RAAxisDeg == nil || s.DecAxisDeg == nil || s.SideHow != ByOwner && s.SideHow != ByPath || now.Sub(s.Got) > old || now.Before(s.Got) || r.Slewing == mount.Yes {
+		return
+	}
+	side, err := axes.ParseSide(s.Side)
+	if err != nil || r.SideSaid && !w.o.IgnoreSide && r.Side != side {
+		return
+	}
+	was := axes.Angles{RA: axes.Rad(*s.RAAxisDeg), Dec: axes.Rad(*s.DecAxisDeg)}
+	f, ok := w.f.pose(r, hourAngle(r, w.site), side, &was)
+	turned := sky.SiderealRate * r.Got.Sub(s.Got).Seconds()
+	d := f.at.RA - was.RA
+	if !ok || math.Abs(f.at.Dec-was.Dec) > smallJump || d < -smallJump || d > turned+smallJump {
+		return
+	}
+	w.f.keep(f, ByOwner)
+	w.reference = ""
+	w.alarms.note("resume", "carries on from %s, side %v: the mount stands where it stood", s.Got.Format(time.RFC3339), side)
+}
+
+func seconds(d *time.Duration) *float64 {
+	if d == nil {
+		return nil
+	}
+	s := d.Seconds()
+	return &s
+}
+
+func finite(x float64) *float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	return &x
+}

@@ -1,0 +1,129 @@
+package watch
+
+import (
+	"math"
+	"time"
+
+	"legroom/axes"
+	"legroom/mount"
+	"legroom/sky"
+)
+
+// fix is a reading with the axis angles made of it.
+type fix struct {
+	r    mount.Reading
+	hour float64
+	side axes.Side
+	at   axes.Angles // unwrapped
+}
+
+// hand is the motion among the stars, with neither slew nor reading noise to explain it, above which an axis counts as moved by
+// hand: this much and this much a second. Guiding and dither stay below it.
+const (
+	handStep = 0.01 * math.Pi / 180
+	handRate = 0.02 * math.Pi / 180
+)
+
+// observer says what the axes do from one reading to the next.
+type observer struct {
+	prev    *fix
+	anchor  *fix // since when they may stand still
+	since   int  // readings since
+	odd     int  // readings in a row that moved among the stars without a slew
+	seen    rates
+	heading heading
+	moved   bool // seen to move since the anchor, though said not to
+}
+
+// stillFor is how long axes are watched before they are believed to stand still: tracking moves them by 30″ in that time.
+const stillFor = 2 * time.Second
+
+// polarScale is the weight of a turn of the RA axis: near the pole small errors of the place make large ones of the angle.
+func polarScale(dec float64) float64 { return math.Max(math.Abs(math.Sin(dec)), 0.2) }
+
+// observe takes the next fix and tells what the axes do and how fast at most.
+func (ob *observer) observe(f fix, slew rates) (Motion, rates) {
+	defer func() { c := f; ob.prev = &c }()
+	still := ob.still(&f)
+	track := trackRates
+	if f.r.RatesSaid {
+		track = track.most(rates{sky.SiderealRate + math.Abs(f.r.RARate), math.Abs(f.r.DecRate)}.times(1.1))
+	}
+	if ob.prev == nil || ob.prev.side != f.side {
+		ob.odd, ob.seen, ob.heading = 0, rates{}, heading{}
+		if f.r.Slewing == mount.Yes {
+			return Moves, slew
+		}
+		return Tracks, track
+	}
+	dt := f.r.Got.Sub(ob.prev.r.Got).Seconds()
+	dRA, dDec := f.at.RA-ob.prev.at.RA, f.at.Dec-ob.prev.at.Dec
+	expected := 0.0
+	if f.r.Tracking != mount.No {
+		expected = sky.SiderealRate * dt
+	}
+	step := math.Hypot((dRA-expected)*polarScale(f.at.Dec), dDec)
+	if f.r.Slewing == mount.Yes {
+		ob.heading = heading{ob.way(dRA-expected, ob.heading.ra), ob.way(dDec, ob.heading.dec)}
+		ob.odd = 0
+		return Moves, slew
+	}
+	ob.heading = heading{}
+	// Tracking switched on or off in between is no motion by hand.
+	if dt > 0 && step > handStep+(handRate+sky.SiderealRate)*dt {
+		ob.odd++
+		seen := rates{math.Abs(dRA) / dt, math.Abs(dDec) / dt}
+		if ob.odd >= 2 {
+			ob.seen = ob.seen.most(seen)
+			return Moves, ob.seen.times(1.3).most(track)
+		}
+		ob.seen = seen
+		return Tracks, track
+	}
+	ob.odd, ob.seen = 0, rates{}
+	if still {
+		return Still, rates{}
+	}
+	return Tracks, track
+}
+
+// way is the sense of a step that is too large to be noise; two senses in one slew leave it open.
+func (ob *observer) way(d float64, before int) int {
+	const noise = 0.05 * math.Pi / 180
+	switch {
+	case d > noise && before >= 0:
+		return 1
+	case d < -noise && before <= 0:
+		return -1
+	case math.Abs(d) <= noise:
+		return before
+	}
+	return 0
+}
+
+// still tells whether tracking and slewing are said to be off and the axes have been seen not to turn over two readings or more.
+// Half of what tracking turns, and what reading noise may be, counts as nothing.
+func (ob *observer) still(f *fix) bool {
+	ob.moved = false
+	if f.r.Tracking != mount.No || f.r.Slewing == mount.Yes {
+		ob.anchor = nil
+		return false
+	}
+	if ob.anchor == nil || ob.anchor.side != f.side {
+		c := *f
+		ob.anchor, ob.since = &c, 0
+		return false
+	}
+	ob.since++
+	dt := f.r.Asked.Sub(ob.anchor.r.Got)
+	if dt < stillFor || ob.since < 2 {
+		return false
+	}
+	turned := math.Max(math.Abs(f.at.RA-ob.anchor.at.RA)*polarScale(f.at.Dec), math.Abs(f.at.Dec-ob.anchor.at.Dec))
+	if turned <= 0.5*sky.SiderealRate*math.Min(dt.Seconds(), 10)*polarScale(f.at.Dec)+0.002*math.Pi/180 {
+		return true
+	}
+	c := *f
+	ob.anchor, ob.since, ob.moved = &c, 0, true
+	return false
+}

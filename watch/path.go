@@ -1,0 +1,347 @@
+package watch
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"legroom/axes"
+	"legroom/mount"
+	"legroom/rig"
+	"legroom/room"
+	"legroom/sky"
+)
+
+// Refusal is why the watch does not let something through, in words for the owner.
+type Refusal struct {
+	Key  string // blind, stop, room, travel, sun, busy, document
+	Text string
+}
+
+func (r *Refusal) Error() string { return r.Text }
+
+func refuse(key, format string, a ...any) error { return &Refusal{key, fmt.Sprintf(format, a...)} }
+
+// Pass is a slew that was proven free from where the axes are to where they are to go, in every order and by every way that the
+// document leaves open. As long as the axes stay on it, the watch lets it run.
+type Pass struct {
+	w       *Watch
+	boxes   []room.Rect // the slews' rectangles, overshoot and all
+	until   time.Time
+	started bool
+	ended   int // readings in a row after the slew
+}
+
+// holds tells whether a pose lies on the proven slews, declination by whole turns.
+func (p *Pass) holds(at axes.Angles) bool {
+	if p == nil {
+		return false
+	}
+	for _, b := range p.boxes {
+		for k := -1; k <= 1; k++ {
+			dec := at.Dec + 2*math.Pi*float64(k)
+			if b.RAFrom <= at.RA && at.RA <= b.RATo && b.DecFrom <= dec && dec <= b.DecTo {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// Cancel takes the pass back: the mount did not take the slew.
+func (p *Pass) Cancel() {
+	p.w.mu.Lock()
+	defer p.w.mu.Unlock()
+	if p.w.pass == p {
+		p.w.pass = nil
+	}
+}
+
+// onPath tells whether a proven slew is under way and kept to.
+func (w *Watch) onPath() bool {
+	if w.pass == nil || w.now.motion != Moves || len(w.now.res.fixes) != 1 {
+		return false
+	}
+	return w.pass.holds(w.now.res.fixes[0].at)
+}
+
+// handMotion is a motion by hand that was let through.
+type handMotion struct {
+	rates rates
+	to    heading
+	until time.Time // it has to have begun by then
+}
+
+// How long a slew that was let through may take to begin, and a place may be off, radians.
+const (
+	beginWithin = 10 * time.Second
+	placeOff    = 0.1 * math.Pi / 180
+)
+
+// ready gives the one pose from which something may be begun.
+func (w *Watch) ready(now time.Time) (fix, error) {
+	n := &w.now
+	switch {
+	case w.l.held:
+		return fix{}, refuse("stop", "the owner pressed stop and has not let go")
+	case w.l.rung == Stopping || w.l.rung == Hooked:
+		return fix{}, refuse("stop", "the watch is stopping the mount: %s", w.l.why)
+	case !n.read || now.Sub(w.status.At) > 3*w.o.Period:
+		return fix{}, refuse("blind", "the watch has not come round for %v", now.Sub(w.status.At).Round(time.Millisecond))
+	case len(n.blind) > 0:
+		for _, r := range reasons {
+			if why, ok := n.blind[r]; ok {
+				return fix{}, refuse("blind", "the watch is blind: %s", why)
+			}
+		}
+	case len(n.res.fixes) != 1:
+		return fix{}, refuse("blind", "it is not known on which side the tube is")
+	case n.motion == Moves:
+		return fix{}, refuse("busy", "the mount is moving: wait for the end, or stop it first")
+	}
+	return n.res.fixes[0], nil
+}
+
+// AdmitSlew proves a slew to a place of date from where the mount is: to the side told, or to every side that the mount may choose.
+// What it returns lets the watch hold still while the slew keeps to what was proven. The error is a *Refusal.
+func (w *Watch) AdmitSlew(to sky.Equatorial, side *axes.Side) (*Pass, error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	now := w.o.Clock.Now()
+	from, err := w.ready(now)
+	if err != nil {
+		return nil, err
+	}
+	if math.IsNaN(to.RA-to.RA) || math.IsNaN(to.Dec-to.Dec) || math.Abs(to.Dec) > math.Pi/2 {
+		return nil, refuse("room", "right ascension %v h, declination %v° is no place", axes.Hours(to.RA), axes.Deg(to.Dec))
+	}
+	hour := w.site.HourAngle(now, to)
+	if from.r.SiderealSaid { // by the same clock that the mount's place goes by
+		hour = axes.Wrap(from.r.Sidereal + sky.SiderealRate*now.Sub(from.r.Got).Seconds() - to.RA)
+	}
+	start := w.startRect(from, now)
+	var boxes []room.Rect
+	for _, s := range w.sides(hour, side) {
+		ends := w.ends(s, hour, to.Dec)
+		if len(ends) == 0 {
+			return nil, refuse("travel", "hour angle %.2f h, declination %.1f° is out of the travel of the axes on side %v", axes.Hours(hour), axes.Deg(to.Dec), s)
+		}
+		for _, end := range ends {
+			b, err := w.proven(start, end, s != from.side, now)
+			if err != nil {
+				return nil, err
+			}
+			if l := w.p.see(end.Centre(), Tracks, trackRates, heading{}, 0, w.o.Period); l.due {
+				return nil, refuse("room", "a stop would be due as soon as it is there: %s", w.p.words(l))
+			}
+			boxes = append(boxes, b...)
+		}
+	}
+	return w.grant(boxes, start, now), nil
+}
+
+// startRect holds where the axes may be when a slew begins.
+func (w *Watch) startRect(from fix, now time.Time) room.Rect {
+	ahead := 2 * sky.SiderealRate * (now.Sub(from.r.Asked) + beginWithin).Seconds()
+	if w.now.motion == Still {
+		ahead = 0
+	}
+	return room.Rect{RAFrom: from.at.RA - placeOff, RATo: from.at.RA + ahead + placeOff, DecFrom: from.at.Dec - placeOff, DecTo: from.at.Dec + placeOff}
+}
+
+// sides lists the sides on which a slew may end.
+func (w *Watch) sides(hour float64, told *axes.Side) []axes.Side {
+	if told != nil {
+		return []axes.Side{*told}
+	}
+	rules := w.rig.Mount.Rules
+	if rules.SideChoice != "by_hour_angle" || rules.EarliestFlipMin == nil {
+		return []axes.Side{axes.West, axes.East}
+	}
+	const unsure = 5 // minutes about the flip
+	past := axes.Minutes(hour) - *rules.EarliestFlipMin
+	switch {
+	case past < -unsure:
+		return []axes.Side{axes.West}
+	case past > unsure:
+		return []axes.Side{axes.East}
+	}
+	return []axes.Side{axes.West, axes.East}
+}
+
+// longest is more than any slew takes.
+const longest = 5 * time.Minute
+
+// ends lists the rectangles of axis angles within travel in which a slew to a place may end, by whole turns of the RA axis.
+func (w *Watch) ends(s axes.Side, hour, dec float64) []room.Rect {
+	t := w.p.g.Model.Travel
+	var out []room.Rect
+	for k := -1; k <= 1; k++ {
+		h := hour + 2*math.Pi*float64(k)
+		r := w.m.Hold(s, room.Interval{From: h - placeOff, To: h + sky.SiderealRate*longest.Seconds()},
+			room.Interval{From: math.Max(dec-placeOff, -math.Pi/2), To: math.Min(dec+placeOff, math.Pi/2)})
+		if t.RAFrom <= r.RAFrom && r.RATo <= t.RATo && t.DecFrom <= r.DecFrom && r.DecTo <= t.DecTo {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// proven gives the boxes of a slew that is proven free, and by day clear of the Sun.
+func (w *Watch) proven(start, end room.Rect, flip bool, now time.Time) ([]room.Rect, error) {
+	if !w.m.Passage(start, end, flip) {
+		rep, err := w.m.Slew(start.Centre(), end.Centre())
+		if err == nil && rep.Obstruction != nil {
+			o := rep.Obstruction
+			return nil, refuse("room", "the slew is not proven free: %s and %s come too near at RA axis %.1f°, declination axis %.1f°",
+				o.A, o.B, axes.Deg(o.At.RA), axes.Deg(o.At.Dec))
+		}
+		return nil, refuse("room", "the slew to RA axis %.1f°, declination axis %.1f° is not proven free in every order and by every way that the mount may take",
+			axes.Deg(end.Centre().RA), axes.Deg(end.Centre().Dec))
+	}
+	boxes := []room.Rect{w.box(start, end)}
+	if way := w.rig.Mount.Travel.Flip; flip && way != rig.ThroughPole {
+		far, by := end, 2*math.Pi
+		if end.Centre().Dec > start.Centre().Dec {
+			by = -by
+		}
+		far.DecFrom, far.DecTo = far.DecFrom+by, far.DecTo+by
+		boxes = append(boxes, w.box(start, far))
+	}
+	if w.sun.up(now) || w.sun.up(now.Add(longest)) {
+		for _, b := range boxes {
+			if !w.sun.clear(b, now) {
+				return nil, refuse("sun", "by day, with the tube uncovered, the slew may come within %.0f° of the Sun", axes.Deg(w.sun.angle))
+			}
+		}
+	}
+	return boxes, nil
+}
+
+// box holds every path between two rectangles, with the document's overshoot.
+func (w *Watch) box(a, b room.Rect) room.Rect {
+	over := axes.Rad(1)
+	if o := w.rig.Mount.Slew.OvershootDeg; o != nil {
+		over = axes.Rad(*o)
+	}
+	over += slack
+	return room.Rect{RAFrom: math.Min(a.RAFrom, b.RAFrom) - over, RATo: math.Max(a.RATo, b.RATo) + over,
+		DecFrom: math.Min(a.DecFrom, b.DecFrom) - over, DecTo: math.Max(a.DecTo, b.DecTo) + over}
+}
+
+func (w *Watch) grant(boxes []room.Rect, start room.Rect, now time.Time) *Pass {
+	w.pass = &Pass{w: w, boxes: boxes, until: now.Add(beginWithin)}
+	return w.pass
+}
+
+// AdmitTracking tells whether tracking may be switched on where the mount is. The error is a *Refusal.
+func (w *Watch) AdmitTracking() error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	now := w.o.Clock.Now()
+	f, err := w.ready(now)
+	if err != nil {
+		return err
+	}
+	if l := w.p.see(f.at, Tracks, trackRates, heading{}, now.Sub(f.r.Asked), w.o.Period); l.due {
+		return refuse(string(l.why), "tracking would have to be stopped at once: %s", w.p.words(l))
+	}
+	if sep := w.sun.separation(f.at, now); w.sun.up(now) && sep < w.sun.angle {
+		return refuse("sun", "%s", w.sun.words(sep))
+	}
+	return nil
+}
+
+// AdmitMotion tells whether one axis (0 RA, 1 declination) may be moved by hand at a rate, rad/s, in the sense of rising axis angle;
+// the watch then goes by that rate. Rate 0 is always let through. The error is a *Refusal.
+func (w *Watch) AdmitMotion(axis int, rate float64) error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	now := w.o.Clock.Now()
+	h := handMotion{rates: trackRates, to: heading{}, until: now.Add(beginWithin)}
+	if w.hand != nil {
+		h.rates, h.to = w.hand.rates, w.hand.to
+	}
+	way := 0
+	if rate > 0 {
+		way = 1
+	} else if rate < 0 {
+		way = -1
+	}
+	v := math.Abs(rate)
+	if axis == 0 {
+		h.rates.ra, h.to.ra = math.Max(v*1.1, trackRates.ra), way
+	} else {
+		h.rates.dec, h.to.dec = math.Max(v*1.1, trackRates.dec), way
+	}
+	if rate == 0 {
+		if w.hand != nil {
+			// Until it has come to rest, it is still as fast as it was.
+			w.hand.until = now.Add(w.o.BrakeTime)
+		}
+		return nil
+	}
+	if math.IsNaN(rate) || math.IsInf(rate, 0) || axis < 0 || axis > 1 {
+		return refuse("room", "axis %d at %v°/s is no motion", axis, axes.Deg(rate))
+	}
+	busy := w.now.motion == Moves && w.hand == nil
+	motion := w.now.motion
+	if !busy {
+		w.now.motion = Tracks // another motion by hand may be under way
+	}
+	f, err := w.ready(now)
+	w.now.motion = motion
+	if err != nil {
+		return err
+	}
+	if l := w.p.see(f.at, Moves, h.rates, h.to, now.Sub(f.r.Asked)+w.o.Period, w.o.Period); l.due {
+		return refuse("room", "too fast so near: %s", w.p.words(l))
+	}
+	if _, _, stop := w.sun.approaching(f.at, f.at, now, h.rates, longest); w.sun.up(now) && (stop || w.sun.separation(f.at, now) < w.sun.angle+axes.Rad(5)) {
+		return refuse("sun", "%s", w.sun.words(w.sun.separation(f.at, now)))
+	}
+	w.hand = &h
+	return nil
+}
+
+// AdmitSync tells whether the mount may be told that it points to a place of date: no further away than a degree.
+func (w *Watch) AdmitSync(to sky.Equatorial) error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	f, err := w.ready(w.o.Clock.Now())
+	if err != nil {
+		return err
+	}
+	// Not: > 1°, so that what is no number is refused.
+	if d := sky.Separation(f.r.Place, to); !(d <= jump) {
+		return refuse("room", "a sync by %.2f°: more than 1° is no correction, the rig may stand elsewhere than it seems", axes.Deg(d))
+	}
+	return nil
+}
+
+// paths lets go of passes and motions that have ended, and goes on with a park.
+func (w *Watch) paths(now time.Time, t *todo) {
+	n := &w.now
+	if p := w.pass; p != nil && n.fresh {
+		slewing := n.r.Slewing == mount.Yes
+		switch {
+		case slewing:
+			p.started, p.ended = true, 0
+			p.until = now.Add(beginWithin)
+		case p.started:
+			p.ended++
+		}
+		if p.started && p.ended >= 2 || now.After(p.until) || w.l.rung == Stopping || w.l.rung == Hooked {
+			w.pass = nil
+		}
+	}
+	if h := w.hand; h != nil {
+		if n.motion == Moves && n.r.Slewing == mount.Yes && now.Before(h.until.Add(beginWithin)) {
+			h.until = now
+		}
+		if n.motion != Moves && now.After(h.until) || w.l.rung == Stopping || w.l.rung == Hooked {
+			w.hand = nil
+		}
+	}
+	w.nextLeg(now, t)
+}

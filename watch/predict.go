@@ -1,0 +1,164 @@
+package watch
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"legroom/axes"
+	"legroom/room"
+	"legroom/sky"
+)
+
+// trackRates bound what tracking, guiding and the rates for Moon or Sun do.
+var trackRates = rates{1.5 * sky.SiderealRate, 0.5 * sky.SiderealRate}
+
+// predictor answers how much room there is, and when a stop is due. It belongs to one goroutine at a time.
+type predictor struct {
+	o     *Options
+	m     *room.Map
+	g     *room.Gauge
+	s     *room.Scratch
+	track *room.Gauge // with what stopping takes while tracking added to the margin: where it ends, a stop is due
+	slew  rates
+	runs  [2]run // by side
+}
+
+func newPredictor(m *room.Map, o *Options) (*predictor, error) {
+	g := m.Gauge()
+	p := &predictor{o: o, m: m, g: g, s: g.NewScratch(), slew: slewRates(g.Model)}
+	zone := g.MarginMM + p.trackZone()
+	var err error
+	p.track, err = room.NewGauge(g.Model, room.Options{Mode: g.Mode, MarginMM: zone})
+	return p, err
+}
+
+// trackZone is what stopping takes while tracking, with a reading as old as its deadline, mm.
+func (p *predictor) trackZone() float64 {
+	return stopping(fastest(p.g.Model, trackRates), p.o.ReadDeadline+p.o.stopCalls(Tracks)+p.o.Period, p.o.BrakeTime)
+}
+
+// heading is which way an axis is seen to turn: +1, −1, or 0 when it may turn either way.
+type heading struct{ ra, dec int }
+
+// look is what is known of the room at one pose.
+type look struct {
+	at   axes.Angles
+	gap  room.Gap
+	zone float64 // mm: a stop is due when gap.Lower is down to it
+	v    float64 // closing speed of the pair that decides, mm/s
+	due  bool
+	why  Cause
+}
+
+// see decides whether a stop is due at a pose with rates r: when for some pair the lower bound of its gap ≤ margin + closing
+// speed × (age + call deadline + period) + braking distance, the pair's own closing speed taken. A motion with a known heading
+// that passes within that is no reason to stop while every pose that it can reach until then is proven free.
+func (p *predictor) see(at axes.Angles, motion Motion, r rates, to heading, age, period time.Duration) look {
+	exposed := age + p.o.stopCalls(motion) + period
+	l := look{at: at, gap: p.g.Gap(at, p.s)}
+	margin := p.g.MarginMM
+	if motion == Still {
+		l.zone, l.due, l.why = margin, !(l.gap.Lower >= margin), ByGap
+		return l
+	}
+	l.v = fastest(p.g.Model, r)
+	take := stopping(l.v, exposed, p.o.BrakeTime)
+	if motion == Tracks {
+		take = math.Max(take, p.trackZone())
+	}
+	l.zone = margin + take
+	if t := p.g.Model.Travel; motion == Tracks && at.RA+r.ra*(exposed+p.o.BrakeTime).Seconds() > t.RATo {
+		l.due, l.why = true, ByTravel
+	}
+	if l.gap.Lower > l.zone {
+		return l
+	}
+	if motion == Moves && (p.pairsClear(&l, r, exposed) || p.reachFree(at, r, to, exposed)) {
+		return l
+	}
+	l.due, l.why = true, ByGap
+	return l
+}
+
+// pairsClear looks at each pair with its own closing speed.
+func (p *predictor) pairsClear(l *look, r rates, exposed time.Duration) bool {
+	tightest := math.Inf(1)
+	for _, d := range p.g.Nearest(l.at, p.g.Pairs()) {
+		v := closing(p.g.Model, d.A, d.B, r)
+		zone := p.g.MarginMM + stopping(v, exposed, p.o.BrakeTime)
+		lower := d.Lower - d.Allowance
+		if room := lower - zone; !(room >= tightest) {
+			tightest = room
+			l.gap.Lower, l.gap.LowerPair, l.zone, l.v = lower, [2]int{d.A, d.B}, zone, v
+		}
+	}
+	return tightest > 0
+}
+
+// slack is how far an axis may be from where it is read, or turn against its heading, radians.
+const slack = 0.25 * math.Pi / 180
+
+// reachFree tells whether every pose is proven free that the axes can reach until a stop has worked.
+func (p *predictor) reachFree(at axes.Angles, r rates, to heading, exposed time.Duration) bool {
+	far := func(x, rate float64, way int) (lo, hi float64) {
+		d := rate*(exposed.Seconds()+p.o.BrakeTime.Seconds()/2) + slack
+		lo, hi = x-d, x+d
+		if way > 0 {
+			lo = x - slack
+		}
+		if way < 0 {
+			hi = x + slack
+		}
+		return lo, hi
+	}
+	var rect room.Rect
+	rect.RAFrom, rect.RATo = far(at.RA, r.ra, to.ra)
+	rect.DecFrom, rect.DecTo = far(at.Dec, r.dec, to.dec)
+	return p.m.FreeRect(rect)
+}
+
+// run is where a track ends, kept while the track stays the same.
+type run struct {
+	known        bool
+	from, end    float64 // RA axis angle, radians
+	dec          float64
+	travel, none bool // it is the travel that ends it; nothing does within a turn
+}
+
+// bandHalf is how far the declination axis may wander before the end of the run is looked for anew, radians.
+const bandHalf = 0.01 * math.Pi / 180
+
+// left is how long a pose can be tracked until a stop is due, never later than the truth; ends is false when nothing ends the
+// run within a turn of the axis.
+func (p *predictor) left(at axes.Angles, side axes.Side, r rates) (d time.Duration, ends bool) {
+	t := p.g.Model.Travel
+	c := &p.runs[side]
+	if !c.known || math.Abs(at.Dec-c.dec) > bandHalf || at.RA < c.from-bandHalf || !c.none && at.RA > c.end || c.none && at.RA > c.from+math.Pi {
+		to := math.Min(at.RA+2*math.Pi, t.RATo)
+		*c = run{known: true, from: at.RA, dec: at.Dec, end: to, travel: to == t.RATo, none: to < t.RATo}
+		if to <= at.RA {
+			c.end = at.RA
+		} else if hit := p.track.FirstContact(at.RA, to, at.Dec-bandHalf, at.Dec+bandHalf); hit.Found {
+			c.end, c.travel, c.none = hit.RA, false, false
+		}
+	}
+	if c.none {
+		return 0, false
+	}
+	s := (c.end - at.RA) / math.Max(sky.SiderealRate, r.ra/1.5)
+	if c.travel {
+		s -= 1.5*(p.o.stopCalls(Tracks)+p.o.ReadDeadline+p.o.Period+p.o.BrakeTime).Seconds() + 1
+	}
+	return time.Duration(math.Max(0, s) * float64(time.Second)), true
+}
+
+// words names the pair that decides, with its numbers.
+func (p *predictor) words(l look) string {
+	parts := p.g.Model.Parts
+	a, b := parts[l.gap.LowerPair[0]].Name, parts[l.gap.LowerPair[1]].Name
+	if l.why == ByTravel {
+		return fmt.Sprintf("the RA axis is at %.1f° and its travel ends at %.1f°", axes.Deg(l.at.RA), axes.Deg(p.g.Model.Travel.RATo))
+	}
+	return fmt.Sprintf("%s to %s: at least %.1f mm are proven, stopping takes them down to the margin at %.1f mm", a, b, l.gap.Lower, l.zone)
+}

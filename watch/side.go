@@ -1,0 +1,234 @@
+package watch
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"legroom/axes"
+	"legroom/mount"
+	"legroom/sky"
+)
+
+// jump is how far a place may go at once without a slew, radians: more is a sync, a slipped reading or another home.
+const jump = math.Pi / 180
+
+// smallJump is what counts towards a sum of small syncs.
+const smallJump = 0.25 * math.Pi / 180
+
+// follower keeps the side by following the axes from reading to reading. The two sides of one place lie half a turn of the RA
+// axis apart, so that from an axis position that is sure only one of them is within reach of the next reading, whatever the mount says.
+type follower struct {
+	model *axes.Model
+	site  sky.Site
+	slew  rates
+
+	last  *fix
+	how   SideHow
+	moved Motion      // what the axes did at the last fix
+	off   int         // readings in a row in which the side that is told is another than the one followed
+	sum   axes.Angles // of small jumps since the reference was confirmed
+	jumps string      // why the place is not to be believed any more; "" while it is
+
+	believe bool // the mount's word for the side, against all else: a guard taken away for tests
+}
+
+// resolved is what one reading says of the axes: one pose, or two when the side is not known.
+type resolved struct {
+	fixes []fix
+	how   SideHow
+	bad   map[Reason]string
+}
+
+func (v *resolved) blind(r Reason, format string, a ...any) {
+	if v.bad == nil {
+		v.bad = map[Reason]string{}
+	}
+	v.bad[r] = fmt.Sprintf(format, a...)
+}
+
+// hourAngle of a reading by the mount's own sidereal time, from which it made the right ascension; by the computer's clock and
+// the rig's site when it does not tell one.
+func hourAngle(r mount.Reading, site sky.Site) float64 {
+	t := r.Sidereal
+	if !r.SiderealSaid {
+		t = site.SiderealTime(r.Got)
+	}
+	return axes.Wrap(t - r.Place.RA)
+}
+
+// pose gives the fix of a side, unwrapped to the turn nearest to near within travel.
+func (f *follower) pose(r mount.Reading, hour float64, side axes.Side, near *axes.Angles) (fix, bool) {
+	at := f.model.Head.Angles(axes.Pose{Side: side, HourAngle: hour, Dec: r.Place.Dec})
+	t := f.model.Travel
+	want := 0.0
+	if near != nil {
+		want = near.RA
+	}
+	best, found := at, false
+	for k := -2; k <= 2; k++ {
+		g := axes.Angles{RA: axes.Wrap(at.RA) + 2*math.Pi*float64(k), Dec: at.Dec}
+		// A little beyond its travel an axis may stand by its zero error.
+		within := t.RAFrom-jump <= g.RA && g.RA <= t.RATo+jump && t.DecFrom-jump <= g.Dec && g.Dec <= t.DecTo+jump
+		if within && (!found || math.Abs(g.RA-want) < math.Abs(best.RA-want)) {
+			best, found = g, true
+		}
+	}
+	return fix{r: r, hour: hour, side: side, at: best}, found
+}
+
+// resolve says where the axes are. A place that is none has been sorted out before.
+func (f *follower) resolve(r mount.Reading, ignoreSide bool) resolved {
+	var v resolved
+	hour := hourAngle(r, f.site)
+	said := r.SideSaid && !ignoreSide
+	var near *axes.Angles
+	if f.last != nil {
+		near = &f.last.at
+	}
+	var cands []fix
+	for _, side := range []axes.Side{axes.West, axes.East} {
+		if c, ok := f.pose(r, hour, side, near); ok {
+			cands = append(cands, c)
+		}
+	}
+	if len(cands) == 0 {
+		v.how = ByNobody
+		v.blind(BlindPlace, "hour angle %.2f h, declination %.1f° is out of the travel of the axes on either side", axes.Hours(hour), axes.Deg(r.Place.Dec))
+		return v
+	}
+	if f.last == nil || f.believe && said {
+		return f.first(v, cands, said)
+	}
+	return f.follow(v, cands, said)
+}
+
+// first takes the mount's word, for want of anything better.
+func (f *follower) first(v resolved, cands []fix, said bool) resolved {
+	v.how, v.fixes = ByNobody, cands
+	if !said {
+		return v
+	}
+	side := cands[0].r.Side
+	for _, c := range cands {
+		if c.side == side {
+			v.how, v.fixes = ByMount, []fix{c}
+			f.keep(c, ByMount)
+			return v
+		}
+	}
+	v.blind(BlindSide, "side %v is told, and on it hour angle %.2f h is out of the travel of the axes", side, axes.Hours(cands[0].hour))
+	return v
+}
+
+// follow finds the pose that can be reached from the last one.
+func (f *follower) follow(v resolved, cands []fix, said bool) resolved {
+	last := f.last
+	r := cands[0].r
+	dt := math.Max(0, r.Got.Sub(last.r.Asked).Seconds())
+	may := trackRates.times(2)
+	slewing := r.Slewing == mount.Yes || last.r.Slewing == mount.Yes || f.moved == Moves
+	if slewing {
+		may = f.slew
+	}
+	var within []fix
+	for _, c := range cands {
+		dRA, dDec := math.Abs(c.at.RA-last.at.RA), math.Abs(c.at.Dec-last.at.Dec)
+		nearPole := math.Min(jump/math.Max(math.Abs(math.Sin(c.at.Dec)), 1e-3), math.Pi/3)
+		if dRA <= may.ra*dt+nearPole && dDec <= may.dec*dt+jump {
+			within = append(within, c)
+		}
+	}
+	if len(within) == 0 {
+		return f.leap(v, cands)
+	}
+	c, how := within[0], f.how
+	if how == ByOwner {
+		how = ByPath
+	}
+	if len(within) == 2 { // after a long silence
+		if !said {
+			f.how, f.last = ByNobody, nil
+			v.how, v.fixes = ByNobody, within
+			return v
+		}
+		how = ByMount
+		if within[1].side == r.Side {
+			c = within[1]
+		}
+	}
+	if !slewing {
+		f.small(last, &c, dt)
+	}
+	f.keep(c, how)
+	v.how, v.fixes = how, []fix{c}
+	f.compare(&v, &c, said, cands)
+	if f.jumps != "" {
+		v.blind(BlindJump, "%s", f.jumps)
+	}
+	return v
+}
+
+// compare holds the side that is told against the one followed. While a slew runs, drivers tell either end's.
+func (f *follower) compare(v *resolved, c *fix, said bool, cands []fix) {
+	if !said || c.r.Slewing == mount.Yes || c.r.Side == c.side {
+		f.off = 0
+		return
+	}
+	if f.off++; f.off < 2 {
+		return
+	}
+	v.blind(BlindSide, "side %v is told, and since the last sure one the axes can only have come to side %v (hour angle %.2f h)",
+		c.r.Side, c.side, axes.Hours(c.hour))
+	if f.how == ByMount { // neither is sure
+		v.how, v.fixes = ByNobody, cands
+	}
+}
+
+// leap is a place that no rate explains: a sync, or another home. The axes did not go there; which side they are on is no
+// longer sure.
+func (f *follower) leap(v resolved, cands []fix) resolved {
+	c := cands[0]
+	for _, o := range cands {
+		if o.side == f.last.side {
+			c = o
+		}
+	}
+	f.jumps = fmt.Sprintf("the place jumped from RA axis %.2f°, declination axis %.2f° to %.2f°, %.2f° in %v with no slew that explains it (a sync?)",
+		axes.Deg(f.last.at.RA), axes.Deg(f.last.at.Dec), axes.Deg(c.at.RA), axes.Deg(c.at.Dec), c.r.Got.Sub(f.last.r.Got).Round(10*time.Millisecond))
+	f.keep(c, ByMount)
+	v.how, v.fixes = ByNobody, cands
+	v.blind(BlindJump, "%s", f.jumps)
+	return v
+}
+
+// small adds up syncs of less than a degree.
+func (f *follower) small(last, c *fix, dt float64) {
+	expected := 0.0
+	if c.r.Tracking != mount.No {
+		expected = sky.SiderealRate * dt
+	}
+	dRA := (c.at.RA - last.at.RA - expected) * math.Abs(math.Sin(c.at.Dec))
+	dDec := c.at.Dec - last.at.Dec
+	if math.Hypot(dRA, dDec) <= smallJump {
+		return
+	}
+	f.sum.RA += dRA
+	f.sum.Dec += dDec
+	if d := math.Hypot(f.sum.RA, f.sum.Dec); d > jump && f.jumps == "" {
+		f.jumps = fmt.Sprintf("small jumps of the place have come to %.2f° since the reference pose", axes.Deg(d))
+	}
+}
+
+func (f *follower) keep(c fix, how SideHow) { f.last, f.how = &c, how }
+
+// confirm takes the owner's word for the side at a reading, and forgets what jumped before.
+func (f *follower) confirm(r mount.Reading, side axes.Side) (fix, error) {
+	c, ok := f.pose(r, hourAngle(r, f.site), side, nil)
+	if !ok {
+		return c, fmt.Errorf("on side %v hour angle %.2f h, declination %.1f° is out of the travel of the axes", side, axes.Hours(c.hour), axes.Deg(r.Place.Dec))
+	}
+	f.keep(c, ByOwner)
+	f.off, f.sum, f.jumps, f.moved = 0, axes.Angles{}, "", Tracks
+	return c, nil
+}
