@@ -23,6 +23,7 @@ func (s *server) targetRoutes(api huma.API) {
 	}) (*body[Found], error) {
 		return &body[Found]{search(in.Q)}, nil
 	}, named("findTargets", "Search the built-in list of objects"))
+	huma.Post(api, "/api/targets", s.editTargets, named("editTargets", "Read a list of targets, after changes that keep its comments: every change, or none"))
 	huma.Get(api, "/api/rigs/{id}/targets", func(_ context.Context, in *rigPath) (*body[TargetList], error) {
 		list, err := s.targets(in.ID)
 		return &body[TargetList]{list}, s.wrong(err)
@@ -109,14 +110,75 @@ func (s *server) targets(id string) (TargetList, error) {
 	if err != nil {
 		return list, err
 	}
-	list.Text, list.Version = string(data), s.folder.version(data, nil)
-	got, err := sky.ParseTargets(data, s.folder.on(name))
+	list.Version = s.folder.version(data, nil)
+	s.readTargets(&list, data)
+	return list, nil
+}
+
+// readTargets reads a list's text.
+func (s *server) readTargets(list *TargetList, data []byte) {
+	list.Text = string(data)
+	got, err := sky.ParseTargets(data, s.folder.on(list.File))
 	list.Errors = s.folder.defects(err)
 	for _, t := range got {
 		list.Targets = append(list.Targets, Target{Name: t.Name, RADeg: axes.Deg(t.Place.RA), DecDeg: axes.Deg(t.Place.Dec), Priority: t.Priority, SubS: t.Sub.Seconds(),
 			WantedS: t.Wanted.Seconds(), ExtentDeg: axes.Deg(t.Extent), Filters: slices.Concat([]string{}, t.Filters), Notes: slices.Concat([]string{}, t.Notes)})
 	}
-	return list, nil
+}
+
+// TargetDraft is the text of a list of targets that need not be on disk.
+type TargetDraft struct {
+	ID      string   `json:"id" minLength:"1" maxLength:"400" doc:"the rig's id"`
+	Text    string   `json:"text" maxLength:"1048576"`
+	Changes []Change `json:"changes,omitempty" maxItems:"100" doc:"paths are such as targets[0].sub_s, also in a list without the key targets"`
+}
+
+// editTargets reads a list that need not be on disk, after changes. A list without an entry is no defect here: it is about to get one.
+func (s *server) editTargets(_ context.Context, in *struct{ Body TargetDraft }) (*body[TargetList], error) {
+	q := in.Body
+	list := TargetList{File: targetsFile(q.ID), Targets: []Target{}, Errors: []Defect{}}
+	if err := s.folder.check(list.File); err != nil {
+		return nil, s.wrong(err)
+	}
+	text := q.Text
+	if len(q.Changes) > 0 {
+		const key = "targets:\n"
+		bare := strings.HasPrefix(bareList(text), "-")
+		if bare {
+			text = key + text
+		}
+		d, err := rig.EditDocument([]byte(text))
+		for _, c := range q.Changes {
+			if err == nil {
+				err = change(d, c)
+			}
+		}
+		if err != nil {
+			return nil, s.wrong(err)
+		}
+		text = string(d.Bytes())
+		if bare {
+			text = strings.TrimPrefix(text, key)
+		}
+	}
+	switch bareList(text) {
+	case "", "targets:", "targets: []", "[]":
+		list.Text = text
+	default:
+		s.readTargets(&list, []byte(text))
+	}
+	return &body[TargetList]{list}, nil
+}
+
+// bareList is a YAML text without the comments that have lines of their own, and without space about it.
+func bareList(text string) string {
+	var lines []string
+	for l := range strings.Lines(text) {
+		if !strings.HasPrefix(strings.TrimSpace(l), "#") {
+			lines = append(lines, l)
+		}
+	}
+	return strings.TrimSpace(strings.Join(lines, ""))
 }
 
 // putTargets writes a list that can be read over the version that the page's text was made from.

@@ -84,6 +84,8 @@ func (s *server) routes(api huma.API) {
 	s.limitRoutes(api)
 	s.targetRoutes(api)
 	s.nightRoutes(api)
+	s.altitudeRoutes(api)
+	s.setupRoutes(api)
 	s.exportRoutes(api)
 	describe(api.OpenAPI())
 }

@@ -4,6 +4,23 @@
  */
 
 export interface paths {
+    "/api/altitudes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Where Sun, Moon and targets stand through a night */
+        post: operations["altitudes"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/begin": {
         parameters: {
             query?: never;
@@ -157,6 +174,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/night": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** The plan of a night, as the command gives it */
+        post: operations["night"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/night/{kind}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** A night to keep: the bytes that the command writes */
+        post: operations["exportNight"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/pose": {
         parameters: {
             query?: never;
@@ -244,6 +295,25 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/rigs/{id}/setup": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The set-up list of the rig as it stands on disk, and whether it is confirmed for a night */
+        get: operations["getSetup"];
+        /** Confirm the set-up list for a night */
+        put: operations["putSetup"];
+        post?: never;
+        /** Take the confirmation back */
+        delete: operations["deleteSetup"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/rigs/{id}/targets": {
         parameters: {
             query?: never;
@@ -306,7 +376,8 @@ export interface paths {
         /** Search the built-in list of objects */
         get: operations["findTargets"];
         put?: never;
-        post?: never;
+        /** Read a list of targets, after changes that keep its comments: every change, or none */
+        post: operations["editTargets"];
         delete?: never;
         options?: never;
         head?: never;
@@ -334,6 +405,71 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        AdviceDoc: {
+            /**
+             * Format: int64
+             * @description the flip to side east begins here at the earliest; null: none is proven
+             */
+            flip_from_min: number | null;
+            /**
+             * Format: int64
+             * @description the flip has begun by then; null: it begins after the stop, tracking off
+             */
+            flip_until_min: number | null;
+            /**
+             * Format: int64
+             * @description tracking on side west ends here at the latest; null: nothing stops it
+             */
+            stop_min: number | null;
+            text: string;
+        };
+        AltitudeAsk: {
+            /**
+             * Format: date
+             * @description the evening's; tonight's when left out
+             */
+            date?: string;
+            /** @description the rig's id: its files are looked for beside it */
+            id: string;
+            /** @description a list of targets, YAML */
+            targets?: string;
+            /** @description the main file as the page has it; left out: as it stands on disk */
+            text?: string;
+        };
+        Altitudes: {
+            /**
+             * Format: date-time
+             * @description the Sun's upper transit before the night
+             */
+            from: string;
+            /** @description seen from the site */
+            moon_deg: number[];
+            /** @description date of the evening at the site */
+            night: string;
+            /**
+             * Format: double
+             * @description from one value to the next
+             */
+            step_s: number;
+            sun_deg: number[];
+            targets: components["schemas"]["TargetAltitude"][];
+            time_zone: string;
+            /**
+             * Format: date-time
+             * @description the one after it
+             */
+            to: string;
+        };
+        AnsweredLine: {
+            /** @enum {string} */
+            answer: "yes" | "no" | "unanswered";
+            /** @enum {string} */
+            key: "leg-bearing" | "leg-extension" | "train" | "riser" | "saddle-mark" | "roof";
+            /** @description the key in words */
+            name: string;
+            /** @description what has to be so at the rig */
+            text: string;
+        };
         Ask: {
             /** @description the rig's id: its files are looked for beside it */
             id: string;
@@ -391,6 +527,28 @@ export interface components {
             side: "west" | "east";
             /** @enum {string} */
             tube_is: "west" | "east" | "above" | "below";
+        };
+        BlockDoc: {
+            come: components["schemas"]["MoveDoc"];
+            /** @description the document leaves open which side the mount takes: both are proven */
+            either: boolean;
+            /** Format: date-time */
+            from: string;
+            /** @enum {string} */
+            side: "west" | "east";
+            /** Format: int64 */
+            sub_count: number;
+            /**
+             * Format: double
+             * @description length of a sub-exposure
+             */
+            sub_s: number;
+            target: string;
+            /** Format: date-time */
+            to: string;
+            /** @description from and to */
+            utc: string[];
+            why: string;
         };
         Change: {
             /** @enum {string} */
@@ -468,6 +626,25 @@ export interface components {
             mount: string;
             support: string;
             tube: string;
+        };
+        ConfirmDoc: {
+            confirmed: boolean;
+            /** Format: date-time */
+            confirmed_at: string | null;
+            /** @description of the rig */
+            file: string;
+            fingerprint: string;
+            /** @description the set-up list */
+            lines: components["schemas"]["AnsweredLine"][];
+            /** @description date of the evening at the site */
+            night: string;
+            rig: string;
+            /** @description where the confirmation lies, or would lie */
+            setup_file: string;
+            /** @description this command was told the answers (--all, --yes) and asked nobody */
+            unasked: boolean;
+            /** @description why it is not confirmed; empty when it is */
+            unconfirmed: string;
         };
         Conflict: {
             detail: string;
@@ -555,6 +732,25 @@ export interface components {
             id: string;
             /** @description the main file as the page has it; left out: as it stands on disk */
             text?: string;
+        };
+        DuskDoc: {
+            /**
+             * Format: date-time
+             * @description the Sun comes above it
+             */
+            dawn: string | null;
+            /**
+             * Format: date-time
+             * @description the Sun goes below it
+             */
+            dusk: string | null;
+            /** @enum {string} */
+            name: "civil" | "nautical" | "astronomical";
+            /**
+             * Format: double
+             * @description altitude of the Sun's centre at its dark end
+             */
+            sun_deg: number;
         };
         EditInBody: {
             changes: components["schemas"]["Change"][];
@@ -653,6 +849,12 @@ export interface components {
             line: number;
             path: string;
             text: string;
+        };
+        FlipDoc: {
+            /** Format: date-time */
+            from: string;
+            /** Format: date-time */
+            to: string;
         };
         Found: {
             /** @description the likeliest first, at most twenty */
@@ -852,6 +1054,47 @@ export interface components {
             /** @description conditions that do not hold */
             without?: string[];
         };
+        LimitsKept: {
+            /** Format: double */
+            east_deg: number;
+            /** @enum {string} */
+            mode: "declination" | "two-number";
+            /**
+             * Format: double
+             * @description two-number limit for the declinations of the night's targets, RA axis from counterweight-down, rounded down to the mount's entry step
+             */
+            west_deg: number;
+        };
+        LostDoc: {
+            /**
+             * Format: double
+             * @description not lost: sub-exposures with download and dither
+             */
+            exposed_min: number;
+            /** Format: double */
+            flip_min: number;
+            /**
+             * Format: double
+             * @description below the horizon or the least altitude
+             */
+            horizon_min: number;
+            /**
+             * Format: double
+             * @description between two blocks without a flip window, up to the proven slew
+             */
+            idle_min: number;
+            /** Format: double */
+            moon_min: number;
+            /** Format: double */
+            no_room_min: number;
+            /**
+             * Format: double
+             * @description too short for a sub-exposure, or kept as slack
+             */
+            rest_min: number;
+            /** Format: double */
+            twilight_min: number;
+        };
         MapInBody: {
             /** @description smallest cells of the frames, degrees, 0.1 to 6, each smaller than the one before; [2, 0.25] when left out */
             cell_deg?: number[];
@@ -910,6 +1153,38 @@ export interface components {
             /** Format: double */
             west_deg: number;
         };
+        MoonDoc: {
+            /**
+             * Format: double
+             * @description share of the disk at midnight, 0 to 1
+             */
+            lit: number;
+            /** Format: date-time */
+            rise: string | null;
+            /** Format: date-time */
+            set: string | null;
+            /** @description from noon to noon */
+            up: string[][];
+        };
+        MoveDoc: {
+            /** Format: date-time */
+            begin: string;
+            /**
+             * Format: date-time
+             * @description at the slowest, settled
+             */
+            end: string;
+            /** @description changes sides on one target */
+            flip: boolean;
+            /** @description park, home or counterweight-down when the mount comes from there, else empty */
+            from: string;
+            /** @description park when it ends there, else empty */
+            to: string;
+            /** @description park or home when it goes by way of there, else empty */
+            via: string;
+            /** @description RA and declination axis angles from start to end */
+            waypoints_deg: number[][];
+        };
         Nearest: {
             a: string;
             b: string;
@@ -932,6 +1207,161 @@ export interface components {
              */
             tolerance_mm: number;
         };
+        NightAsk: {
+            /**
+             * Format: date
+             * @description the evening's; tonight's when left out
+             */
+            date?: string;
+            /**
+             * Format: double
+             * @description from then until the next one's start
+             */
+            dither_s?: number;
+            /**
+             * Format: double
+             * @description from a sub-exposure's end until its picture is in
+             */
+            download_s?: number;
+            /** @description the rig's id: its files are looked for beside it */
+            id: string;
+            /**
+             * Format: double
+             * @description besides the site's horizon
+             */
+            least_altitude_deg?: number;
+            /**
+             * Format: double
+             * @description least time on one target and side in the schedule
+             * @default 20
+             */
+            least_block_min: number;
+            /**
+             * @description plan by the limits of each declination, or by the pair that the mount enforces
+             * @default declination
+             * @enum {string}
+             */
+            limits: "declination" | "two-number";
+            /**
+             * Format: double
+             * @description the gap to insist on; left out: the document's
+             */
+            margin_mm?: number;
+            /**
+             * Format: double
+             * @description least distance of a target from the Moon while it is up
+             */
+            moon_apart_deg?: number;
+            /**
+             * Format: double
+             * @description a Moon that is lit less does not matter to moon_apart_deg
+             */
+            moon_lit?: number;
+            /** @description names the page: a newer plan for the same page ends this one */
+            page?: string;
+            /**
+             * Format: double
+             * @description length of a sub-exposure, for targets that do not say
+             * @default 300
+             */
+            sub_s: number;
+            /**
+             * Format: double
+             * @description exposures are taken while the Sun is below this altitude; the end of astronomical twilight, -18, when left out
+             */
+            sun_below_deg?: number;
+            /** @description a list of targets, YAML; left out: the rig's own as it stands on disk */
+            targets?: string;
+            /** @description the main file as the page has it; left out: as it stands on disk */
+            text?: string;
+            /**
+             * @description what the tolerances take off each gap
+             * @default rss
+             * @enum {string}
+             */
+            tolerance: "rss" | "worst" | "none";
+            /** @description conditions that hold; one that is not named counts at its worst */
+            with?: string[];
+            /** @description conditions that do not hold */
+            without?: string[];
+        };
+        NightDoc: {
+            /** @description whether the owner has confirmed the set-up list for that night; until then this is planned only */
+            confirmed: boolean;
+            /**
+             * @description whether it gets dark
+             * @enum {string}
+             */
+            dark: "from_dusk_to_dawn" | "never" | "from_noon_to_noon";
+            /**
+             * Format: double
+             * @description altitude of the Sun's centre below which exposures are taken
+             */
+            dark_below_deg: number;
+            /**
+             * Format: date-time
+             * @description the Sun goes below dark_below_deg; null when it does not
+             */
+            dark_from: string | null;
+            /** Format: date-time */
+            dark_to: string | null;
+            /** @description of everything in the document that affects gaps; a result with another one is stale */
+            fingerprint: string;
+            limits: components["schemas"]["LimitsKept"];
+            /**
+             * Format: double
+             * @description the gap that the owner insists on
+             */
+            margin_mm: number;
+            moon: components["schemas"]["MoonDoc"];
+            /** @description date of the evening at the site */
+            night: string;
+            notes: string[];
+            other_limits: components["schemas"]["OtherLimits"];
+            pair: components["schemas"]["AdviceDoc"];
+            /** @description the proven slew to the park position after the last block */
+            park: components["schemas"]["MoveDoc"] | null;
+            rig: string;
+            /** @description one night for all of them */
+            schedule: components["schemas"]["BlockDoc"][];
+            /**
+             * Format: int64
+             * @description of the schedule
+             */
+            sub_count: number;
+            /**
+             * @description never_sets: polar day; never_rises: polar night
+             * @enum {string}
+             */
+            sun: "sets" | "never_sets" | "never_rises";
+            /** Format: date-time */
+            sunrise: string | null;
+            /** Format: date-time */
+            sunset: string | null;
+            /** @description what each target can have on its own */
+            targets: components["schemas"]["TargetPlan"][];
+            time_zone: string;
+            /**
+             * Format: double
+             * @description the largest allowance taken off a pair's gap
+             */
+            tolerance_mm: number;
+            /**
+             * @description how tolerances add up to what is taken off a gap
+             * @enum {string}
+             */
+            tolerance_mode: "rss" | "worst" | "none";
+            /** @description civil, nautical and astronomical, in this order */
+            twilight: components["schemas"]["DuskDoc"][];
+            /** @description why it is not confirmed; empty when it is */
+            unconfirmed: string;
+            /** @description paths of lengths that came from a template and were never measured */
+            unmeasured: string[];
+            utc: components["schemas"]["SunUTC"];
+            /** @description conditions taken not to hold: the result is not for when they do */
+            without?: string[];
+            worth: components["schemas"]["WorthDoc"];
+        };
         ObstructionDoc: {
             a: string;
             at: components["schemas"]["AxisPoseDoc"];
@@ -941,6 +1371,17 @@ export interface components {
              * @enum {string}
              */
             state: "free" | "blocked" | "edge";
+        };
+        OtherLimits: {
+            /** @enum {string} */
+            mode: "declination" | "two-number";
+            pair: components["schemas"]["AdviceDoc"];
+            /**
+             * Format: int64
+             * @description of its schedule
+             */
+            sub_count: number;
+            worth: components["schemas"]["WorthDoc"];
         };
         Part: {
             /** @description the condition in which it is there; empty: always */
@@ -1247,6 +1688,24 @@ export interface components {
             /** @description as a document writes it; empty when nothing is written and there is no default */
             value: string;
         };
+        SetupLine: {
+            /** @enum {string} */
+            key: "leg-bearing" | "leg-extension" | "train" | "riser" | "saddle-mark" | "roof";
+            /** @description the key in words */
+            name: string;
+            /** @description what has to be so at the rig */
+            text: string;
+        };
+        SetupSeen: {
+            /** @description of the rig that the owner saw the list of */
+            fingerprint: string;
+            /** @description the list as the owner saw it */
+            lines: components["schemas"]["SetupLine"][];
+            /** Format: date */
+            night: string;
+            /** @description conditions confirmed not to hold */
+            without?: string[];
+        };
         ShareDoc: {
             /** Format: double */
             east: number;
@@ -1302,7 +1761,7 @@ export interface components {
              * @description the gap that the owner insists on
              */
             margin_mm: number;
-            obstruction: components["schemas"]["ObstructionDoc"];
+            obstruction: components["schemas"]["ObstructionDoc"] | null;
             ra_first: boolean;
             /** @description waypoints, ends included, each leg proven in any order; empty when none was asked for or found */
             route: components["schemas"]["AxisPoseDoc"][];
@@ -1362,6 +1821,16 @@ export interface components {
             west_deg: number;
             /** Format: double */
             west_entry_deg: number;
+        };
+        SunUTC: {
+            /** Format: date-time */
+            dark_from: string | null;
+            /** Format: date-time */
+            dark_to: string | null;
+            /** Format: date-time */
+            sunrise: string | null;
+            /** Format: date-time */
+            sunset: string | null;
         };
         Swept: {
             fingerprint: string;
@@ -1450,6 +1919,24 @@ export interface components {
              */
             wanted_s: number;
         };
+        TargetAltitude: {
+            altitude_deg: number[];
+            /**
+             * Format: double
+             * @description apparent declination of date, at midnight
+             */
+            dec_deg: number;
+            /** @description -12 to 12 */
+            hour_angle_h: number[];
+            name: string;
+        };
+        TargetDraft: {
+            /** @description paths are such as targets[0].sub_s, also in a list without the key targets */
+            changes?: components["schemas"]["Change"][];
+            /** @description the rig's id */
+            id: string;
+            text: string;
+        };
         TargetList: {
             errors: components["schemas"]["Defect"][];
             /** @description path in the folder; the rig's id with .targets.yaml behind it */
@@ -1458,6 +1945,136 @@ export interface components {
             text: string;
             /** @description of the file; empty when there is none yet */
             version: string;
+        };
+        TargetOther: {
+            advice: components["schemas"]["AdviceDoc"];
+            /** Format: double */
+            lost_min: number;
+            /** @enum {string} */
+            mode: "declination" | "two-number";
+            /** Format: int64 */
+            sub_count: number;
+            usable: string[][];
+        };
+        TargetPlan: {
+            advice: components["schemas"]["AdviceDoc"];
+            /** Format: double */
+            apparent_dec_deg: number;
+            /**
+             * Format: double
+             * @description of date, at midnight
+             */
+            apparent_ra_deg: number;
+            blocks: components["schemas"]["BlockDoc"][];
+            /**
+             * Format: double
+             * @description J2000
+             */
+            dec_deg: number;
+            /**
+             * @description of the first block; null when nothing fits
+             * @enum {string|null}
+             */
+            first_side: "west" | "east" | null;
+            /** @description the longest of the flip windows: start times of a flip that are proven; null when there is none tonight */
+            flip: components["schemas"]["FlipDoc"] | null;
+            flip_windows: string[][];
+            /**
+             * Format: double
+             * @description minutes between stop and resume tonight when no flip window exists
+             */
+            idle_min: number;
+            /**
+             * Format: date-time
+             * @description the latest start of a sub-exposure that ends before the stop
+             */
+            last_start: string | null;
+            lost: components["schemas"]["LostDoc"];
+            /**
+             * Format: double
+             * @description minutes that room and flip cost: no_room_min + idle_min + flip_min of lost
+             */
+            lost_min: number;
+            /**
+             * Format: double
+             * @description while it is dark; between sunset and sunrise when it never is
+             */
+            max_altitude_deg: number;
+            /**
+             * Format: double
+             * @description by how many magnitudes the Moon brightens the sky about it, at worst while usable
+             */
+            moon_brighter_mag: number;
+            /**
+             * Format: double
+             * @description least distance from the Moon while the sky has the target, or at midnight
+             */
+            moon_separation_deg: number;
+            name: string;
+            notes: string[];
+            other_limits: components["schemas"]["TargetOther"];
+            /**
+             * Format: int64
+             * @description 1 is the first; 0: none given
+             */
+            priority: number;
+            /**
+             * Format: double
+             * @description J2000
+             */
+            ra_deg: number;
+            /**
+             * Format: date-time
+             * @description a run on side east may start at the earliest; null as stop
+             */
+            resume: string | null;
+            resume_parts: string[];
+            /** @enum {string} */
+            resume_reason: "room" | "travel" | "horizon" | "never_ends" | "never_usable";
+            /**
+             * Format: date-time
+             * @description a run on side west must end; null when nothing stops it while the sky has the target tonight
+             */
+            stop: string | null;
+            /** @description the two parts with no more room at the stop; empty when it is not room that stops it */
+            stop_parts: string[];
+            /** @enum {string} */
+            stop_reason: "room" | "travel" | "horizon" | "never_ends" | "never_usable";
+            /**
+             * Format: int64
+             * @description sub-exposures that fit, none of them cut, with the flip where it pays
+             */
+            sub_count: number;
+            /**
+             * Format: double
+             * @description length of a sub-exposure
+             */
+            sub_s: number;
+            /** Format: date-time */
+            transit: string | null;
+            /** @description dark, above the horizon and the least altitude, far enough from the Moon, and free on a side; rounded inwards */
+            usable: string[][];
+            usable_east: string[][];
+            /** @description of that, on side west */
+            usable_west: string[][];
+            utc: components["schemas"]["TargetUTC"];
+            /**
+             * Format: double
+             * @description total exposure wanted; 0: none given
+             */
+            wanted_h: number;
+            /** @description why no sub-exposure fits; empty when one does */
+            why_not: string;
+        };
+        TargetUTC: {
+            flip: components["schemas"]["FlipDoc"] | null;
+            /** Format: date-time */
+            resume: string | null;
+            /** Format: date-time */
+            stop: string | null;
+            /** Format: date-time */
+            transit: string | null;
+            usable: string[][];
         };
         TemplateDoc: {
             /** @enum {string} */
@@ -1519,6 +2136,20 @@ export interface components {
              */
             west_past_meridian_min: number;
         };
+        WorthDoc: {
+            /**
+             * Format: double
+             * @description what no schedule of the same whole minutes can exceed
+             */
+            bound_min: number;
+            /** @description none is better */
+            exact: boolean;
+            /**
+             * Format: double
+             * @description minutes of the first priority under the best sky that the schedule is worth
+             */
+            min: number;
+        };
     };
     responses: never;
     parameters: never;
@@ -1528,6 +2159,48 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
+    altitudes: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AltitudeAsk"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Altitudes"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
     begin: {
         parameters: {
             query?: never;
@@ -1733,6 +2406,7 @@ export interface operations {
                     "image/svg+xml": string;
                     "model/gltf-binary": string;
                     "model/stl": string;
+                    "text/calendar; charset=utf-8": string;
                     "text/csv; charset=utf-8": string;
                 };
             };
@@ -1898,6 +2572,118 @@ export interface operations {
                 };
                 content: {
                     "application/vnd.legroom.frames": components["schemas"]["FrameHead"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    night: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NightAsk"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NightDoc"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    exportNight: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                kind: "plan.pdf" | "plan.svg" | "plan.png" | "calendar.ics" | "schedule.csv" | "targets.csv";
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NightAsk"];
+            };
+        };
+        responses: {
+            /** @description the file */
+            200: {
+                headers: {
+                    "Content-Disposition"?: string;
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                    "image/png": string;
+                    "image/svg+xml": string;
+                    "model/gltf-binary": string;
+                    "model/stl": string;
+                    "text/calendar; charset=utf-8": string;
+                    "text/csv; charset=utf-8": string;
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
                 };
             };
             /** @description Unprocessable Entity */
@@ -2147,7 +2933,10 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                /** @description the rig's id, with slashes escaped as %2F */
+                id: string;
+            };
             cookie?: never;
         };
         requestBody: {
@@ -2207,7 +2996,10 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                /** @description the rig's id, with slashes escaped as %2F */
+                id: string;
+            };
             cookie?: never;
         };
         requestBody: {
@@ -2223,6 +3015,179 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["RigText"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    getSetup: {
+        parameters: {
+            query?: {
+                /** @description the evening's; tonight's when left out */
+                date?: string;
+                /** @description conditions that do not hold */
+                without?: string[];
+            };
+            header?: never;
+            path: {
+                /** @description the rig's id, with slashes escaped as %2F */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ConfirmDoc"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    putSetup: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description the rig's id, with slashes escaped as %2F */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SetupSeen"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ConfirmDoc"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    deleteSetup: {
+        parameters: {
+            query?: {
+                /** @description the evening's; tonight's when left out */
+                date?: string;
+                /** @description conditions that do not hold */
+                without?: string[];
+            };
+            header?: never;
+            path: {
+                /** @description the rig's id, with slashes escaped as %2F */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ConfirmDoc"];
                 };
             };
             /** @description Not Found */
@@ -2299,7 +3264,10 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                /** @description the rig's id, with slashes escaped as %2F */
+                id: string;
+            };
             cookie?: never;
         };
         requestBody: {
@@ -2449,6 +3417,48 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Found"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    editTargets: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["TargetDraft"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TargetList"];
                 };
             };
             /** @description Unprocessable Entity */
