@@ -24,11 +24,11 @@ type checker struct {
 	equinox mount.Equinox
 
 	// When the mount's own clock was last seen to advance, and what it said then.
-	ticked            time.Time
-	tick              mount.Reading
-	wall, mono        time.Time
-	lostAt            time.Time // since when no reading came; zero: one came
-	disconnected      bool      // the driver said that it had lost the mount
+	ticked       time.Time
+	tick         mount.Reading
+	wall, mono   time.Time
+	lostAt       time.Time // since when no reading came; zero: one came
+	disconnected bool      // the driver said that it had lost the mount
 
 }
 

@@ -83,6 +83,7 @@ func (w *Watch) take(r mount.Reading, err error, now time.Time) {
 		w.status.Counts.ReadErrors++
 		w.records = append(w.records, Record{At: now, Kind: KindError, Error: &Failure{Where: "read", Kind: string(reason), Text: err.Error()}})
 		n.err, n.odd = err, reason
+		n.r.Tracking, n.r.Slewing = r.Tracking, r.Slewing // so that it is known whether there is anything to stop
 		return
 	}
 	w.status.Counts.Readings++

@@ -62,10 +62,10 @@ type Protected struct {
 	// RADegPerS and DecDegPerS are that rate: the document's, with its spread, scaled.
 	RADegPerS  float64 `json:"ra_deg_per_s"`
 	DecDegPerS float64 `json:"dec_deg_per_s"`
-	Share      float64 `json:"share"`       // of the document's rates with their spread; 1 or more: all are protected
+	Share      float64 `json:"share"`        // of the document's rates with their spread; 1 or more: all are protected
 	ClosingMMS float64 `json:"closing_mm_s"` // how fast a gap may close at the document's rates with their spread
-	ExposedS   float64 `json:"exposed_s"`   // from the reading before it began until the stop works
-	All        bool    `json:"all"`         // every slew of this mount is protected
+	ExposedS   float64 `json:"exposed_s"`    // from the reading before it began until the stop works
+	All        bool    `json:"all"`          // every slew of this mount is protected
 }
 
 // Protects computes the highest protected slew rate. A slew may begin just after a look that saw none, with the gap at the

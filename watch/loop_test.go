@@ -1,0 +1,173 @@
+package watch
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"legroom/axes"
+	"legroom/mount"
+	"legroom/rig"
+	"legroom/sky"
+)
+
+// A run past the meridian ends on the watch's stop, not later than the truth, and not before what the formula takes.
+func TestStopsATrackInTime(t *testing.T) {
+	b := ready(t, deg(95, 45), nil) // 20 minutes past the meridian on side west
+	s := b.w.Status()
+	if s.LeftS == nil || *s.LeftS < 20*60 || *s.LeftS > 40*60 {
+		t.Fatalf("time left %v: the limits say a stop 52 min past the meridian, which is about half an hour away", s.LeftS)
+	}
+	due := b.clk.Now().Add(time.Duration(*s.LeftS * float64(time.Second)))
+	if !b.until(time.Hour, func() bool { return b.w.Status().Rung == Stopping }) {
+		t.Fatal("no stop")
+	}
+	if late := b.clk.Now().Sub(due); late < -3*time.Second || late > 30*time.Second {
+		t.Errorf("the stop came %v after the time left said", late)
+	}
+	if !b.until(10*time.Second, func() bool { return b.w.Status().Rung == Stopped }) {
+		t.Fatalf("not seen to stand still: %+v", b.w.Status())
+	}
+	margin := b.w.p.g.MarginMM
+	tol := b.w.p.g.MaxAllowance()
+	if b.least < margin {
+		t.Errorf("true gap down to %.2f mm, margin %v", b.least, margin)
+	}
+	if b.least > margin+tol+b.w.p.trackZone()+0.1 {
+		t.Errorf("stopped at %.2f mm, which is early: margin %v, tolerance %.1f, zone %.2f", b.least, margin, tol, b.w.p.trackZone())
+	}
+	st := b.w.Status()
+	if st.Counts.Stops != 1 || st.Counts.Warnings != 0 && st.Counts.Warnings != 1 || b.tracking || b.hooks != 0 {
+		t.Errorf("counts %+v, tracking %v, hooks %d", st.Counts, b.tracking, b.hooks)
+	}
+	if st.Safe(b.clk.Now(), time.Second) {
+		t.Error("safe though stopped at the limit")
+	}
+}
+
+// The closing speed against its closed form: a point at ρ from an axis moves at ρ·ω.
+func TestClosingSpeed(t *testing.T) {
+	m := theMap(t).Gauge().Model
+	index := map[string]int{}
+	for i, p := range m.Parts {
+		index[p.Name] = i
+	}
+	camera, pier, arm := index["camera"], index["pier"], index["declination housing"]
+	// The camera ends 600 mm behind the saddle; its far corner is at 180+100+45 mm out, 45 mm to the side. [calc]
+	ρa := math.Hypot(600, 45) // from the declination axis, in the tube's y and z
+	ρp := math.Hypot(math.Hypot(600, 45), 280+45)
+	ω := axes.Rad(4)
+	within := func(name string, got, lo float64) {
+		t.Helper()
+		if got < lo || got > lo*1.13 { // an outer capsule rounds the ends off: up to a radius longer
+			t.Errorf("%s: %.2f mm/s, at least %.2f and little more", name, got, lo)
+		}
+	}
+	within("camera by declination", closing(m, arm, camera, rates{ω, ω}), ρa*ω)
+	within("camera by both", closing(m, pier, camera, rates{ω, ω}), math.Hypot(600, 0)*ω*2)
+	within("camera by RA", closing(m, pier, camera, rates{ω, 0}), ρp*ω*0.95)
+	if v := closing(m, pier, arm, rates{0, ω}); v != 0 {
+		t.Errorf("the declination axis does not move the arm: %v", v)
+	}
+	// DESIGN 11: at 4°/s a camera 0.9 m out moves 63 mm/s.
+	if v := 900 * ω; math.Abs(v-63) > 0.2 {
+		t.Errorf("%v", v)
+	}
+	// Even braking from v to nothing in t takes v·t/2; before that v·T. [calc]
+	if got := stopping(63, 2*time.Second, time.Second); got != 63*2+31.5 {
+		t.Errorf("stopping takes %v mm", got)
+	}
+}
+
+// The highest protected rate is the one at which a slew that begins unseen eats up the margin exactly.
+func TestProtectedRate(t *testing.T) {
+	g := theMap(t).Gauge()
+	o := Options{}.Defaults()
+	p := Protects(g, o)
+	v := fastest(g.Model, rates{axes.Rad(p.RADegPerS), axes.Rad(p.DecDegPerS)})
+	if take := v * (1 + 1 + 1 + 1); math.Abs(take-g.MarginMM) > 1e-9 { // period, reading, command, half of 2 s braking
+		t.Errorf("at the protected rate stopping takes %v mm of the margin's %v", take, g.MarginMM)
+	}
+	if p.All || p.Share >= 1 {
+		t.Errorf("3°/s with a spread cannot be protected with these deadlines: %+v", p)
+	}
+	o.Period, o.ReadDeadline, o.CommandDeadline, o.BrakeTime = 100*time.Millisecond, 50*time.Millisecond, 50*time.Millisecond, 100*time.Millisecond
+	if q := Protects(g, o); !q.All {
+		t.Errorf("with 0.25 s in all 3.6°/s take %.1f mm: %+v", q.ClosingMMS*0.25, q)
+	}
+}
+
+// Each guard of New: a setting that is refused, and its neighbour that is not.
+func TestRefusals(t *testing.T) {
+	m := theMap(t)
+	for name, c := range map[string]struct{ bad, good func(*Options, *toy) }{
+		"tracking cannot be switched": {func(_ *Options, y *toy) { y.can.SetTracking = false },
+			func(o *Options, y *toy) { y.can.SetTracking, o.TrySwitch = false, true }},
+		"tracking goes on": {func(o *Options, y *toy) { y.can.SetTracking, o.TrySwitch, y.ignoreStops = false, true, true },
+			func(o *Options, y *toy) { y.can.SetTracking, o.TrySwitch = false, true }},
+		"set-up": {func(o *Options, _ *toy) { o.Setup = func(time.Time) rig.Setup { return rig.Setup{Reason: "x"} } }, nil},
+		"stale":  {func(o *Options, _ *toy) { o.Fingerprint = func() (string, error) { return "other", nil } }, nil},
+		"power":  {func(o *Options, _ *toy) { o.Hooks[0].CutsPower = true }, func(o *Options, _ *toy) { o.Hooks[0].CutsPower, o.AxesHold = true, true }},
+		"period": {func(o *Options, _ *toy) { o.Period = time.Minute }, func(o *Options, _ *toy) { o.Period = 2 * time.Second }},
+		"angle":  {func(o *Options, _ *toy) { o.SunAngleDeg = math.NaN() }, func(o *Options, _ *toy) { o.SunAngleDeg = 45 }},
+	} {
+		try := func(f func(*Options, *toy)) error {
+			clk := NewVirtual(evening)
+			y := newToy(t, m, deg(80, 45), clk)
+			print := m.Gauge().Model.Rig.Fingerprint()
+			o := Options{Clock: clk, LockDir: t.TempDir(), Setup: confirmed, Fingerprint: func() (string, error) { return print, nil }, Hooks: []Hook{{Name: "h", Do: nil}}}
+			b := &bench{}
+			o.Hooks[0].Do = b.do
+			if f != nil {
+				f(&o, y)
+			}
+			w, err := New(t.Context(), m, y, o)
+			if err == nil {
+				w.Close()
+			}
+			return err
+		}
+		if err := try(c.bad); err == nil {
+			t.Errorf("%s: not refused", name)
+		}
+		if err := try(c.good); err != nil {
+			t.Errorf("%s: refused though right: %v", name, err)
+		}
+	}
+}
+
+// One watch a mount.
+func TestOneWatchAMount(t *testing.T) {
+	dir := t.TempDir()
+	f, err := lockMount(dir, "alpaca://127.0.0.1:1/0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := lockMount(dir, "ALPACA://127.0.0.1:1/0"); err == nil {
+		t.Error("two watches of one mount")
+	}
+	if g, err := lockMount(dir, "alpaca://127.0.0.1:1/1"); err != nil {
+		t.Error(err)
+	} else {
+		g.Close()
+	}
+	f.Close()
+	if f, err = lockMount(dir, "alpaca://127.0.0.1:1/0"); err != nil {
+		t.Errorf("still locked: %v", err)
+	}
+	f.Close()
+}
+
+// The place that the toy says and what the watch makes of it agree with the axes.
+func TestToyAgrees(t *testing.T) {
+	for _, at := range []axes.Angles{deg(80, 45), deg(-70, -60), deg(100, 120), deg(-100, -20)} {
+		b := ready(t, at, nil)
+		f := b.w.now.res.fixes[0]
+		if d := math.Hypot(f.at.RA-b.at.RA, f.at.Dec-b.at.Dec); d > 3*sky.SiderealRate {
+			t.Errorf("%v: seen at %v", b.at, f.at)
+		}
+		if b.w.now.r.Tracking != mount.Yes || b.w.now.motion != Tracks {
+			t.Errorf("%v", b.w.now.motion)
+		}
+	}
+}
