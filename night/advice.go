@@ -97,6 +97,16 @@ func lastMinute(r *room.Row) *int {
 	return &m
 }
 
+// westEnd is where the free interval of the run on side west ends, above the horizon or below.
+func westEnd(r *room.Row) (float64, bool) {
+	for _, i := range r.West {
+		if r.Stop.Reason != room.NeverEnds && i.From < r.Stop.HourAngle && r.Stop.HourAngle <= i.To+1e-6 {
+			return i.To, true
+		}
+	}
+	return 0, false
+}
+
 // westOnly is the advice where side east has no room: the mount must not be sent there when it would choose that side.
 func (p *planner) westOnly(g *Target) Advice {
 	if !p.sided.certain {
@@ -223,7 +233,7 @@ func (p *planner) pair(targets []Target) Advice {
 	}
 	// Inside every target's flip window, or else from side west at rest, stopped before all of them.
 	from, to := math.MinInt, math.MaxInt
-	last := math.MaxInt
+	last, below := math.MaxInt, math.MaxInt
 	var stop *int
 	for _, g := range two {
 		w, ok := widest(g.Row.Flip)
@@ -239,6 +249,13 @@ func (p *planner) pair(targets []Target) Advice {
 		if m := lastMinute(&g.Row); m != nil && (stop == nil || *m < *stop) {
 			stop = m
 		}
+		// One that sets first may be tracked on below the horizon by an owner who stops all at one minute.
+		if end, ok := westEnd(&g.Row); ok {
+			below = min(below, before(end-slackHours))
+		}
+	}
+	if stop != nil && below < *stop {
+		stop = &below
 	}
 	a := Advice{Text: "no pair of minutes is proven for all of them: use each target's own"}
 	if from <= to {

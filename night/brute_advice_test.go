@@ -10,9 +10,9 @@ import (
 	"legroom/sky"
 )
 
-// hourOfMinute is the hour angle of a minute by the clock, and some more time, from the meridian.
-func hourOfMinute(m int, more time.Duration) float64 {
-	return sky.SiderealRate * (float64(m)*60 + more.Seconds())
+// hour is the hour angle of a minute by the clock, and some more time, from the meridian, of the pointing that is looked at.
+func (j *judge) hour(m int, more time.Duration) float64 {
+	return sky.SiderealRate*(float64(m)*60+more.Seconds()) + j.aside
 }
 
 // advices judges each target's minutes, and the pair for all of them.
@@ -33,13 +33,27 @@ func (j *judge) advices() {
 	}
 }
 
-// advice drives what a target's minutes tell the owner to do.
+// advice drives what a target's minutes tell the owner to do, for its place and for the pointings of a mosaic east and west of it.
 func (j *judge) advice(what string, a *Advice, g *Target) {
+	for _, to := range []float64{0, 90, -90} {
+		if g.Extent == 0 && to != 0 {
+			break
+		}
+		e := rim(g.Extent, axes.Rad(to))(g.Apparent)
+		if j.aside = 0; to != 0 {
+			j.aside = axes.Wrap(g.Apparent.RA - e.RA)
+		}
+		j.minutes(what, a, g)
+	}
+	j.aside = 0
+}
+
+func (j *judge) minutes(what string, a *Advice, g *Target) {
 	now := j.plan.Night.Midnight
 	decs := []float64{g.Row.DecFrom + 1e-9, (g.Row.DecFrom + g.Row.DecTo) / 2, g.Row.DecTo - 1e-9}
 	ends := []time.Duration{0, Slack / 2, Slack}
 	hold := func(why string, side axes.Side, from, to float64) {
-		for h := from; ; h += hourOfMinute(1, 0) {
+		for h := from; ; h += axes.FromHours(1. / 60) {
 			h = min(h, to)
 			for _, d := range decs {
 				p := j.anglesAt(side, h, d, j.middle(side, h))
@@ -53,13 +67,13 @@ func (j *judge) advice(what string, a *Advice, g *Target) {
 		}
 	}
 	if a.Stop != nil {
-		at := hourOfMinute(*a.Stop, 0)
-		run, ok := holding(g.Row.West, at)
+		at := j.hour(*a.Stop, 0)
+		run, ok := holding(g.Row.West, at-j.aside)
 		if !ok {
 			j.fault("%s: side west has no run at the stop, %v", what, g.Row.West)
 			return
 		}
-		hold("until the stop", axes.West, max(run.From, at-math.Pi/2)+1e-6, hourOfMinute(*a.Stop, Slack))
+		hold("until the stop", axes.West, max(run.From+j.aside, at-math.Pi/2)+1e-6, j.hour(*a.Stop, Slack))
 	}
 	if a.Flip == nil {
 		return
@@ -86,10 +100,11 @@ func (j *judge) middle(side axes.Side, h float64) float64 {
 }
 
 // crossing drives the flip of an advice at a minute, or a bit later: from side west as it tracks or rests, or to side east alone.
-func (j *judge) crossing(what string, a *Advice, g *Target, m int, late time.Duration, decs []float64, hold func(string, axes.Side, float64, float64)) {
+func (j *judge) crossing(what string, a *Advice, g *Target, m int, late time.Duration, decs []float64,
+	hold func(why string, side axes.Side, from, to float64)) {
 	what = fmt.Sprintf("%s: flip at %d min and %v", what, m, late)
 	now := j.plan.Night.Midnight
-	begin := hourOfMinute(m, late)
+	begin := j.hour(m, late)
 	two := g.Row.Stop.Reason != room.NeverUsable
 	rules := j.mount.Rules.SideChoice
 	switch {
@@ -102,7 +117,7 @@ func (j *judge) crossing(what string, a *Advice, g *Target, m int, late time.Dur
 	if two {
 		start := begin // as it tracks
 		if a.Late == nil {
-			start = hourOfMinute(*a.Stop, j.delay())
+			start = j.hour(*a.Stop, j.delay())
 		}
 		for _, dec := range []float64{decs[0], decs[2]} {
 			w := j.anglesAt(axes.West, start, dec, j.middle(axes.West, start))

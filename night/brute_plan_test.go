@@ -10,7 +10,7 @@ import (
 	"legroom/sky"
 )
 
-// plan judges the schedule, what each target has alone, and the advice.
+// everything judges the schedule, what each target has alone, and the advice.
 func (j *judge) everything() []string {
 	j.blocks("schedule", j.plan.Schedule.Blocks, j.plan.Schedule.Park)
 	for i := range j.plan.Schedule.Blocks {
@@ -118,10 +118,9 @@ func (j *judge) move(what string, at []spotted, resting bool, free time.Time, b 
 	for _, s := range sides {
 		to = append(to, spotted{stand: j.arrive(b.Target, s, m.Begin)})
 	}
-	if s := to[0].stand; len(sides) == 1 {
-		last := m.Path[len(m.Path)-1]
-		if d := math.Abs(last.RA - j.at(s, 2, m.End).RA); j.aligned && d > axes.Rad(20) && math.Abs(math.Sin(last.Dec)) > 0.1 {
-			j.fault("%s: the mount goes to θ %.2f°, the plan to %.2f°", what, axes.Deg(j.at(s, 2, m.End).RA), axes.Deg(last.RA))
+	if last := m.Path[len(m.Path)-1]; len(sides) == 1 && j.aligned && math.Abs(math.Sin(last.Dec)) > 0.1 {
+		if goes := j.at(to[0].stand, 2, m.End); math.Abs(last.RA-goes.RA) > axes.Rad(20) {
+			j.fault("%s: the mount goes to θ %.2f°, the plan to %.2f°", what, axes.Deg(goes.RA), axes.Deg(last.RA))
 		}
 	}
 	legs := [][2][]spotted{{at, to}}
@@ -238,7 +237,8 @@ func (j *judge) exposures(what string, b *Block) {
 			j.fault("%s: at %v the Sun stands at %.3f°", what, t, sun)
 		case axes.Deg(alt) < max(axes.Deg(o.MinAltitude), profile)-speck:
 			j.fault("%s: at %v %s stands at %.3f°, the horizon at %.3f°", what, t, g.Name, axes.Deg(alt), profile)
-		case o.MoonApart > 0 && lit >= o.MoonLit && axes.Deg(sky.Separation(moon, e)) < axes.Deg(o.MoonApart)-speck && axes.Deg(j.site.MoonAltitude(t)) > -50./60+speck:
+		case o.MoonApart > 0 && lit >= o.MoonLit && axes.Deg(sky.Separation(moon, e)) < axes.Deg(o.MoonApart)-speck &&
+			axes.Deg(j.site.MoonAltitude(t)) > -50./60+speck:
 			j.fault("%s: at %v the Moon is %.3f° away", what, t, axes.Deg(sky.Separation(moon, e)))
 		default:
 			if t.Equal(b.To) {

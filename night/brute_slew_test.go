@@ -43,7 +43,7 @@ func (j *judge) goals(what string, t time.Time, a, b axes.Angles) []axes.Angles 
 		}
 	}
 	if len(reached) == 0 {
-		j.fault("%s at %s: the declination axis does not get from %.2f° to %.2f° by %s", what, t.UTC().Format(time.DateTime), axes.Deg(a.Dec), axes.Deg(b.Dec), way)
+		j.fault("%s at %s: the declination axis does not get from %.2f° to %.2f° by %s", what, clockOf(t), axes.Deg(a.Dec), axes.Deg(b.Dec), way)
 	}
 	return reached
 }
@@ -78,7 +78,7 @@ func (j *judge) slew(what string, t time.Time, a, b axes.Angles) time.Duration {
 	j.inside(what, t, a.RA)
 	j.inside(what, t, b.RA)
 	if side(a)*side(b) >= 0 && !j.reaches(a, b) {
-		j.fault("%s at %s: the declination axis does not get from %.2f° to %.2f°", what, t.UTC().Format(time.DateTime), axes.Deg(a.Dec), axes.Deg(b.Dec))
+		j.fault("%s at %s: the declination axis does not get from %.2f° to %.2f°", what, clockOf(t), axes.Deg(a.Dec), axes.Deg(b.Dec))
 	}
 	ra, dec, spread, overshoot := j.rates()
 	longest := 0.0
@@ -95,7 +95,7 @@ func (j *judge) slew(what string, t time.Time, a, b axes.Angles) time.Duration {
 			RA:  g.RA + math.Copysign(overshoot*float64(j.rnd.IntN(3))/2, dRA),
 			Dec: g.Dec + math.Copysign(overshoot*float64(j.rnd.IntN(3))/2, dDec),
 		}
-		ok := j.line(what, t, over, g)
+		ok := j.line(what, t, over, g) // one failure of a slew is enough to tell
 		if order == rig.RAFirst || order != rig.BothAtOnce && order != rig.DecFirst {
 			corner := axes.Angles{RA: over.RA, Dec: a.Dec}
 			ok = ok && j.line(what+", RA first", t, a, corner) && j.line(what+", RA first", t, corner, over)
@@ -105,11 +105,10 @@ func (j *judge) slew(what string, t time.Time, a, b axes.Angles) time.Duration {
 			ok = ok && j.line(what+", dec first", t, a, corner) && j.line(what+", dec first", t, corner, over)
 		}
 		if order != rig.RAFirst && order != rig.DecFirst {
-			for _, k := range []float64{-1, 0, 1} {
-				ok = ok && j.both(what+", both at once", t, a, over, ra/dec*(1+k*spread))
+			for k := -1.0; ok && k <= 1; k++ {
+				ok = j.both(what+", both at once", t, a, over, ra/dec*(1+k*spread))
 			}
 		}
-		_ = ok // each failure has been told
 	}
 	return time.Duration(longest * float64(time.Second))
 }
@@ -158,8 +157,8 @@ func (j *judge) pick(s spotted, k int, t time.Time) axes.Angles {
 	return j.at(s.stand, k, t)
 }
 
-// drive drives a leg of a move many times: from where the mount is at one moment, to where the goal is while the slew may be under way.
-// It returns the longest that it may take.
+// drive drives a leg of a move many times: from where the mount is at one moment, to where the goal is while the slew may be under
+// way. It returns the longest that it may take.
 func (j *judge) drive(what string, from, to spotted, leave func(late time.Duration) time.Time, begin, end time.Time) time.Duration {
 	longest := time.Duration(0)
 	for k := range j.tries {

@@ -39,6 +39,7 @@ type judge struct {
 	hemi    float64 // 1 in the north, −1 in the south
 	lat     float64
 
+	aside  float64 // how far the pointing of an advice lies before its target's place, radians of hour angle
 	places map[[2]int64]sky.Equatorial
 	faults []string
 	count  struct{ poses, slews, flips, vias, waits, parks, either int }
@@ -46,7 +47,8 @@ type judge struct {
 
 func newJudge(plan *Plan, g *room.Gauge, site sky.Site, rnd *rand.Rand) *judge {
 	r := g.Model.Rig
-	j := &judge{plan: plan, g: g, mount: &r.Mount, site: site, rnd: rnd, tries: 5, scratch: g.NewScratch(), places: map[[2]int64]sky.Equatorial{}}
+	j := &judge{plan: plan, g: g, mount: &r.Mount, site: site, rnd: rnd, tries: 5, scratch: g.NewScratch()}
+	j.places = map[[2]int64]sky.Equatorial{}
 	// The document's head: the azimuth of the elevated end runs clockwise, W is what x̂ and the pole leave.
 	j.lat, j.hemi = axes.Rad(r.Site.LatitudeDeg), 1
 	if r.Site.LatitudeDeg < 0 {
@@ -58,8 +60,10 @@ func newJudge(plan *Plan, g *room.Gauge, site sky.Site, rnd *rand.Rand) *judge {
 	if j.hemi < 0 {
 		az += math.Pi
 	}
-	j.p = r3.Vec{X: math.Sin(az) * math.Cos(axes.Rad(alt)), Y: math.Cos(az) * math.Cos(axes.Rad(alt)), Z: math.Sin(axes.Rad(alt))}
-	j.x = r3.Vec{X: -math.Sin(az) * math.Sin(axes.Rad(alt)), Y: -math.Cos(az) * math.Sin(axes.Rad(alt)), Z: math.Cos(axes.Rad(alt))}
+	sAlt, cAlt := math.Sincos(axes.Rad(alt))
+	sAz, cAz := math.Sincos(az)
+	j.p = r3.Vec{X: sAz * cAlt, Y: cAz * cAlt, Z: sAlt}
+	j.x = r3.Vec{X: -sAz * sAlt, Y: -cAz * sAlt, Z: cAlt}
 	j.w = r3.Vec{X: -math.Cos(axes.Rad(off)), Y: math.Sin(axes.Rad(off))}
 	return j
 }
@@ -139,12 +143,15 @@ func (j *judge) anglesAt(side axes.Side, H, dec, near float64) axes.Angles {
 	return a
 }
 
-// free holds one pose against the margin, and against the axes' travel.
+func clockOf(t time.Time) string { return t.UTC().Format(time.DateTime) }
+
+// free holds one pose against the margin.
 func (j *judge) free(what string, t time.Time, a axes.Angles) bool {
 	j.count.poses++
 	if gap := j.g.Gap(a, j.scratch); !(gap.Lower >= j.g.MarginMM-slop) {
-		j.fault("%s at %s: θ %.3f° β %.3f°: %s to %s: %.3f mm below the margin", what, t.UTC().Format(time.DateTime), axes.Deg(a.RA), axes.Deg(a.Dec),
-			j.g.Model.Parts[max(0, gap.LowerPair[0])].Name, j.g.Model.Parts[max(0, gap.LowerPair[1])].Name, j.g.MarginMM-gap.Lower)
+		parts := j.g.Model.Parts
+		j.fault("%s at %s: θ %.3f° β %.3f°: %s to %s: %.3f mm below the margin", what, clockOf(t), axes.Deg(a.RA), axes.Deg(a.Dec),
+			parts[gap.LowerPair[0]].Name, parts[gap.LowerPair[1]].Name, j.g.MarginMM-gap.Lower)
 		return false
 	}
 	return true
@@ -159,7 +166,7 @@ func (j *judge) inside(what string, t time.Time, ra float64) bool {
 		from, to = max(from, -j.plan.East), min(to, j.plan.West)
 	}
 	if ra < from-little || ra > to+little {
-		j.fault("%s at %s: θ %.3f° is outside of %.3f° to %.3f°", what, t.UTC().Format(time.DateTime), axes.Deg(ra), axes.Deg(from), axes.Deg(to))
+		j.fault("%s at %s: θ %.3f° is outside of %.3f° to %.3f°", what, clockOf(t), axes.Deg(ra), axes.Deg(from), axes.Deg(to))
 		return false
 	}
 	return true

@@ -45,10 +45,16 @@ func at(s sky.Site, t time.Time, hours, decDeg float64) sky.J2000 {
 var nothingNear = []string{"support.obstacles", "[]", "support.extension", "{diameter_mm: 90 ± 1, height_mm: 900 ± 1}", "site.horizon", "[]",
 	"mount.own_rules.side_choice", "as_told", "mount.own_rules.earliest_flip_min", "null"}
 
+// travelling is nothingNear with so much travel to each side.
+func travelling(deg string) []string {
+	return append(slices.Clone(nothingNear), "mount.travel.ra_from_deg", "-"+deg, "mount.travel.ra_to_deg", deg)
+}
+
 // siteAt is an example rig at another place.
 func siteAt(t *testing.T, name, lat, lon, zone string, changes ...string) (*rig.Rig, sky.Site) {
 	t.Helper()
-	changes = append([]string{"site.latitude_deg", lat, "mount.polar_axis.altitude_deg", strings.TrimPrefix(lat, "-"), "site.longitude_deg", lon, "site.time_zone", zone}, changes...)
+	changes = append([]string{"site.latitude_deg", lat, "mount.polar_axis.altitude_deg", strings.TrimPrefix(lat, "-"),
+		"site.longitude_deg", lon, "site.time_zone", zone}, changes...)
 	r, done := with(loaded(t, name), changes...)
 	if 2*len(done) != len(changes) {
 		t.Fatalf("of %v only %v make a rig", changes, done)
@@ -69,6 +75,8 @@ func midnightOf(t *testing.T, s sky.Site, d time.Time) time.Time {
 	return n.Midnight
 }
 
+func noted(p *Plan, what string) bool { return strings.Contains(strings.Join(p.Notes, "\n"), what) }
+
 // A change of the clocks moves no moment and no exposure: the same night in a zone without the change has the same plan.
 func TestNightsOfClockChanges(t *testing.T) {
 	for _, c := range []struct {
@@ -79,7 +87,8 @@ func TestNightsOfClockChanges(t *testing.T) {
 		{eveningOf(2026, 3, 28), "Europe/Madrid", -1}, {eveningOf(2026, 10, 24), "Europe/Madrid", 1},
 	} {
 		r, s := siteAt(t, "terrace-long-refractor", "36.9", "-3.4", c.zone)
-		targets := []sky.Target{{Name: "a", Place: at(s, midnightOf(t, s, c.date), 0, 40)}, {Name: "b", Place: at(s, midnightOf(t, s, c.date), -3, 10)}}
+		mid := midnightOf(t, s, c.date)
+		targets := []sky.Target{{Name: "a", Place: at(s, mid, 0, 40)}, {Name: "b", Place: at(s, mid, -3, 10)}}
 		p := sound(t, planned(t, r, c.date, Options{}, targets))
 		first, last := p.Schedule.Blocks[0].From, p.Schedule.Blocks[len(p.Schedule.Blocks)-1].To
 		_, a := first.Zone()
@@ -108,7 +117,8 @@ func TestNightsByTheDateLine(t *testing.T) {
 	} {
 		r, s := siteAt(t, "balcony-strain-wave", c.lat, c.lon, c.zone, nothingNear...)
 		d := eveningOf(2026, 6, 10)
-		p := sound(t, planned(t, r, d, Options{}, []sky.Target{{Name: "a", Place: at(s, midnightOf(t, s, d), 1, -20)}, {Name: "b", Place: at(s, midnightOf(t, s, d), -2, 15)}}))
+		mid := midnightOf(t, s, d)
+		p := sound(t, planned(t, r, d, Options{}, []sky.Target{{Name: "a", Place: at(s, mid, 1, -20)}, {Name: "b", Place: at(s, mid, -2, 15)}}))
 		if len(p.Schedule.Blocks) == 0 {
 			t.Fatalf("%s: nothing is planned", c.zone)
 		}
@@ -122,18 +132,19 @@ func TestNightsByTheDateLine(t *testing.T) {
 // In the polar day nothing is planned and nothing lost; in the polar night a plan reaches from noon to noon.
 func TestPolarDayAndNight(t *testing.T) {
 	for _, lat := range []string{"86", "-86"} {
-		r, s := siteAt(t, "balcony-strain-wave", lat, "15", "Etc/GMT-1", append(slices.Clone(nothingNear), "mount.travel.ra_from_deg", "-270", "mount.travel.ra_to_deg", "270")...)
+		r, s := siteAt(t, "balcony-strain-wave", lat, "15", "Etc/GMT-1", travelling("270")...)
 		dark, light := eveningOf(2026, 12, 20), eveningOf(2026, 6, 20)
 		if s.Lat < 0 {
 			dark, light = light, dark
 		}
 		sign := axes.Hemisphere(s.Lat)
 		targets := func(d time.Time) []sky.Target {
-			return []sky.Target{{Name: "high", Place: at(s, midnightOf(t, s, d), 0, 70*sign)}, {Name: "low", Place: at(s, midnightOf(t, s, d), 5, 30*sign)}}
+			mid := midnightOf(t, s, d)
+			return []sky.Target{{Name: "high", Place: at(s, mid, 0, 70*sign)}, {Name: "low", Place: at(s, mid, 5, 30*sign)}}
 		}
 		p := sound(t, planned(t, r, light, Options{}, targets(light)))
-		if len(p.Schedule.Blocks) != 0 || p.Targets[0].Lost != (Lost{}) || len(p.Targets[0].Sky) != 0 || !strings.Contains(strings.Join(p.Notes, "\n"), "not get dark") {
-			t.Errorf("%s°, polar day: %+v %v", lat, p.Targets[0].Lost, p.Notes)
+		if g := &p.Targets[0]; len(p.Schedule.Blocks) != 0 || g.Lost != (Lost{}) || len(g.Sky) != 0 || !noted(p, "not get dark") {
+			t.Errorf("%s°, polar day: %+v %v", lat, g.Lost, p.Notes)
 		}
 		p = sound(t, planned(t, r, dark, Options{}, targets(dark)))
 		g := &p.Targets[0]
@@ -154,7 +165,9 @@ func TestPolarDayAndNight(t *testing.T) {
 func TestNeverUpAndNeverSets(t *testing.T) {
 	r, s := siteAt(t, "terrace-long-refractor", "51", "0", "Europe/London", "site.horizon", "[]")
 	d := eveningOf(2026, 1, 20)
-	p := sound(t, planned(t, r, d, Options{}, []sky.Target{{Name: "never up", Place: at(s, midnightOf(t, s, d), 0, -60)}, {Name: "never sets", Place: at(s, midnightOf(t, s, d), 3, 75)}}))
+	mid := midnightOf(t, s, d)
+	targets := []sky.Target{{Name: "never up", Place: at(s, mid, 0, -60)}, {Name: "never sets", Place: at(s, mid, 3, 75)}}
+	p := sound(t, planned(t, r, d, Options{}, targets))
 	up, sets := &p.Targets[0], &p.Targets[1]
 	if up.Rises || len(up.Blocks) != 0 || len(up.Sky) != 0 || up.Lost.Horizon == 0 || up.Lost.Rig() != 0 || up.MaxAltitude > 0 {
 		t.Errorf("never up: %+v, %q", up.Lost, up.Advice.Text)
@@ -170,7 +183,8 @@ func TestThroughTheZenith(t *testing.T) {
 		r, s := siteAt(t, "balcony-strain-wave", lat, "-3.4", "UTC", "support.obstacles", "[]", "site.horizon", "[[0, 20], [90, 30], [180, 10], [270, 30]]")
 		d := eveningOf(2026, 2, 14)
 		for _, off := range []float64{-0.09, 0, 0.09} {
-			p := sound(t, planned(t, r, d, Options{}, []sky.Target{{Name: "zenith", Place: at(s, midnightOf(t, s, d), 0, axes.Deg(s.Lat)+off)}}))
+			target := sky.Target{Name: "zenith", Place: at(s, midnightOf(t, s, d), 0, axes.Deg(s.Lat)+off)}
+			p := sound(t, planned(t, r, d, Options{}, []sky.Target{target}))
 			if g := &p.Targets[0]; axes.Deg(g.MaxAltitude) < 89.89 || len(g.Blocks) == 0 {
 				t.Errorf("%s°, %+.2f°: stands at most at %.2f°, %d blocks", lat, off, axes.Deg(g.MaxAltitude), len(g.Blocks))
 			}
@@ -181,7 +195,8 @@ func TestThroughTheZenith(t *testing.T) {
 // A circumpolar target at its lower transit at midnight, and targets by the pole, at it, and a mosaic across it.
 func TestUnderThePoleAndAtIt(t *testing.T) {
 	for _, lat := range []string{"55", "-55"} {
-		r, s := siteAt(t, "terrace-long-refractor", lat, "10", "UTC", "site.horizon", "[]", "mount.own_rules.side_choice", "as_told", "mount.travel.ra_from_deg", "-270", "mount.travel.ra_to_deg", "270")
+		r, s := siteAt(t, "terrace-long-refractor", lat, "10", "UTC", "site.horizon", "[]", "mount.own_rules.side_choice", "as_told",
+			"mount.travel.ra_from_deg", "-270", "mount.travel.ra_to_deg", "270")
 		d := eveningOf(2026, 1, 20)
 		if s.Lat < 0 {
 			d = eveningOf(2026, 7, 20)
@@ -209,7 +224,8 @@ func TestAtTheEquator(t *testing.T) {
 	d := eveningOf(2026, 5, 5)
 	mid := midnightOf(t, s, d)
 	p := sound(t, planned(t, r, d, Options{}, []sky.Target{
-		{Name: "north", Place: at(s, mid, -2, 60)}, {Name: "south", Place: at(s, mid, 1, -60)}, {Name: "equator", Place: at(s, mid, 0, 0)}, {Name: "pole", Place: at(s, mid, 0, 89.5)},
+		{Name: "north", Place: at(s, mid, -2, 60)}, {Name: "south", Place: at(s, mid, 1, -60)},
+		{Name: "equator", Place: at(s, mid, 0, 0)}, {Name: "pole", Place: at(s, mid, 0, 89.5)},
 	}))
 	if len(p.Schedule.Blocks) == 0 {
 		t.Errorf("nothing is planned: %v", p.Notes)
@@ -220,19 +236,22 @@ func TestAtTheEquator(t *testing.T) {
 func TestNoRoomAndUnlimitedRoom(t *testing.T) {
 	_, s := siteAt(t, "terrace-long-refractor", "36.9", "-3.4", "Europe/Madrid")
 	d := eveningOf(2026, 1, 20)
-	targets := []sky.Target{{Name: "a", Place: at(s, midnightOf(t, s, d), 0, 45)}, {Name: "b", Place: at(s, midnightOf(t, s, d), -3, 20)}}
+	mid := midnightOf(t, s, d)
+	targets := []sky.Target{{Name: "a", Place: at(s, mid, 0, 45)}, {Name: "b", Place: at(s, mid, -3, 20)}}
 	for _, two := range []bool{false, true} {
 		tight, _ := siteAt(t, "terrace-long-refractor", "36.9", "-3.4", "Europe/Madrid", "margin_mm", "400")
 		p := sound(t, planned(t, tight, d, Options{TwoNumber: two}, targets))
 		for i := range p.Targets {
-			if g := &p.Targets[i]; len(g.Blocks)+len(g.Usable) != 0 || g.Lost.NoRoom == 0 || g.Lost.Exposed+g.Lost.Flip+g.Lost.Idle != 0 || g.Advice.Text != "no room on either side" {
+			g := &p.Targets[i]
+			used := g.Lost.Exposed + g.Lost.Flip + g.Lost.Idle
+			if len(g.Blocks)+len(g.Usable) != 0 || g.Lost.NoRoom == 0 || used != 0 || g.Advice.Text != "no room on either side" {
 				t.Errorf("two numbers %v: no room, %s: %+v %q", two, g.Name, g.Lost, g.Advice.Text)
 			}
 		}
 		if len(p.Schedule.Blocks) != 0 || p.Schedule.Park != nil || !p.Schedule.Exact {
 			t.Errorf("no room: %+v", p.Schedule)
 		}
-		roomy, _ := siteAt(t, "balcony-strain-wave", "36.9", "-3.4", "Europe/Madrid", append(slices.Clone(nothingNear), "mount.travel.ra_from_deg", "-350", "mount.travel.ra_to_deg", "350")...)
+		roomy, _ := siteAt(t, "balcony-strain-wave", "36.9", "-3.4", "Europe/Madrid", travelling("350")...)
 		p = sound(t, planned(t, roomy, d, Options{TwoNumber: two}, targets))
 		for i := range p.Targets {
 			if g := &p.Targets[i]; g.Lost.Rig() > 12*time.Minute || len(g.Blocks) == 0 {
@@ -248,8 +267,28 @@ func TestParkThatIsNotFree(t *testing.T) {
 	r, s := siteAt(t, "karoo-newtonian", "0", "30", "Africa/Kampala")
 	d := eveningOf(2026, 5, 5)
 	p := sound(t, planned(t, r, d, Options{}, []sky.Target{{Name: "a", Place: at(s, midnightOf(t, s, d), 0, 30)}}))
-	if len(p.Schedule.Blocks) != 0 || !strings.Contains(strings.Join(p.Notes, "\n"), "park, which is not proven free") {
+	if len(p.Schedule.Blocks) != 0 || !noted(p, "park, which is not proven free") {
 		t.Errorf("%d blocks, %v", len(p.Schedule.Blocks), p.Notes)
+	}
+}
+
+// A mount of which the side is not known: every block is free on both, and so is every slew between them.
+func TestSideLeftOpen(t *testing.T) {
+	changes := append(travelling("180"), "mount.own_rules.side_choice", "unknown", "mount.travel.declination_flip", "unknown",
+		"mount.travel.dec_from_deg", "-360", "mount.travel.dec_to_deg", "360", "mount.slew.axis_order", "unknown")
+	r, s := siteAt(t, "balcony-strain-wave", "51.2", "7", "Europe/Berlin", changes...)
+	d := eveningOf(2026, 1, 20)
+	mid := midnightOf(t, s, d)
+	p := sound(t, planned(t, r, d, Options{}, []sky.Target{
+		{Name: "a", Place: at(s, mid, -4, 60)}, {Name: "b", Place: at(s, mid, 0, 20), Extent: axes.Rad(1)}, {Name: "c", Place: at(s, mid, 4, -5)},
+	}))
+	if len(p.Schedule.Blocks) < 2 {
+		t.Errorf("%d blocks: %v", len(p.Schedule.Blocks), p.Notes)
+	}
+	for _, b := range p.Schedule.Blocks {
+		if !b.Either || b.Come.Flip {
+			t.Errorf("a block on side %v alone", b.Side)
+		}
 	}
 }
 
@@ -275,8 +314,9 @@ func TestTravelBeyondAHalfTurn(t *testing.T) {
 	d := eveningOf(2026, 1, 20)
 	var got []int
 	for _, to := range []string{"180", "300"} {
-		r, s := siteAt(t, "balcony-strain-wave", "51.2", "7", "Europe/Berlin", append(slices.Clone(nothingNear), "mount.travel.ra_from_deg", "-"+to, "mount.travel.ra_to_deg", to)...)
-		p := sound(t, planned(t, r, d, Options{}, []sky.Target{{Name: "a", Place: at(s, midnightOf(t, s, d), 5, 75), Extent: axes.Rad(1)}}))
+		r, s := siteAt(t, "balcony-strain-wave", "51.2", "7", "Europe/Berlin", travelling(to)...)
+		target := sky.Target{Name: "a", Place: at(s, midnightOf(t, s, d), 5, 75), Extent: axes.Rad(1)}
+		p := sound(t, planned(t, r, d, Options{}, []sky.Target{target}))
 		got = append(got, p.Targets[0].Subs)
 		if p.Targets[0].Row.Stop.Reason == room.NeverUsable {
 			t.Errorf("travel to %s°: %q", to, p.Targets[0].Advice.Text)
@@ -298,7 +338,8 @@ func TestOneTargetAndForty(t *testing.T) {
 	}
 	var many []sky.Target
 	for i := range 40 {
-		many = append(many, sky.Target{Name: "one of forty", Place: at(s, mid, float64(i*7%16)-8, float64(i*37%120)-40), Priority: i % 5, Wanted: time.Duration(i%4) * time.Hour})
+		many = append(many, sky.Target{Name: "one of forty", Place: at(s, mid, float64(i*7%16)-8, float64(i*37%120)-40),
+			Priority: i % 5, Wanted: time.Duration(i%4) * time.Hour})
 	}
 	j := planned(t, r, d, Options{}, many)
 	j.tries = 2

@@ -157,7 +157,8 @@ func TestPlantedFaultsAreSeen(t *testing.T) {
 		{"terrace-turned", 3, []string{"mount.own_rules.side_choice", "as_told"}},
 		{"karoo-newtonian", 12, []string{"site.latitude_deg", "-5", "mount.polar_axis.altitude_deg", "5"}},
 		{"karoo-newtonian", 20, []string{"site.latitude_deg", "60", "mount.polar_axis.altitude_deg", "60"}},
-		{"terrace-long-refractor", 20, []string{"mount.home", "{ra_axis_deg: 0, dec_axis_deg: 60}", "mount.slew.axis_order", "unknown", "mount.own_rules.side_choice", "as_told"}},
+		{"terrace-long-refractor", 20, []string{"mount.home", "{ra_axis_deg: 0, dec_axis_deg: 60}", "mount.slew.axis_order", "unknown",
+			"mount.own_rules.side_choice", "as_told"}},
 	} {
 		j := ordinary(t, c.name, c.day, Options{}, c.changes...)
 		for _, f := range append(j.everything(), j.properties()...) {

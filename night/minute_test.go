@@ -10,7 +10,7 @@ import (
 )
 
 // nights says how many random nights are driven by brute force.
-var nights = flag.Int("nights", 14, "random rigs and nights of which every minute is tried; 1000 for the long run")
+var nights = flag.Int("nights", 12, "random nights of which every minute is tried; 1000 for the long run")
 
 // Every minute of every plan is free by brute force, on rigs made odd at random and nights drawn at random: exposures, waits, slews and
 // flips in every order and by every way that the document leaves open, begun on time or late by up to Slack.
@@ -56,8 +56,8 @@ func (p *Plan) text() string {
 	var b strings.Builder
 	write := func(name string, blocks []Block) {
 		for i, x := range blocks {
-			fmt.Fprintf(&b, "%s %d: target %d %v %v to %v, %d subs, by %v to %v from %q via %q %v: %s\n", name, i, x.Target, x.Side, x.From, x.To, x.Subs,
-				x.Come.Begin, x.Come.End, x.Come.From, x.Come.Via, x.Come.Path, x.Why)
+			fmt.Fprintf(&b, "%s %d: target %d %v %v to %v, %d subs, by %v to %v from %q via %q %v: %s\n", name, i, x.Target, x.Side,
+				x.From, x.To, x.Subs, x.Come.Begin, x.Come.End, x.Come.From, x.Come.Via, x.Come.Path, x.Why)
 		}
 	}
 	write("schedule", p.Schedule.Blocks)

@@ -66,10 +66,12 @@ var oddities = []oddity{
 	{"mount.own_rules.earliest_flip_min", []string{"null", "-30", "45", "-120"}},
 	{"mount.crossing.height_mm", []string{"420 ± 3", "300 ± 5", "600"}},
 	{"mount.saddle_distance_mm", []string{"210 ± 2", "180", "260 ± 5"}},
-	{"mount.park", []string{"null", "{ra_axis_deg: 0, dec_axis_deg: 0}", "{ra_axis_deg: 90, dec_axis_deg: 0}", "{ra_axis_deg: -80, dec_axis_deg: -60}", "{ra_axis_deg: 0, dec_axis_deg: 90}"}},
+	{"mount.park", []string{"null", "{ra_axis_deg: 0, dec_axis_deg: 0}", "{ra_axis_deg: 90, dec_axis_deg: 0}",
+		"{ra_axis_deg: -80, dec_axis_deg: -60}", "{ra_axis_deg: 0, dec_axis_deg: 90}"}},
 	{"mount.home", []string{"null", "{ra_axis_deg: 0, dec_axis_deg: 0}", "{ra_axis_deg: 45, dec_axis_deg: 30}"}},
 	{"support.legs.first_azimuth_deg", []string{"0", "17 ± 3", "60", "95", "110"}},
-	{"support.extension", []string{"null", "{diameter_mm: 130 ± 1, height_mm: 200 ± 1}", "{diameter_mm: 100 ± 1, height_mm: 420 ± 2}"}},
+	{"support.extension", []string{"null", "{diameter_mm: 130 ± 1, height_mm: 200 ± 1}",
+		"{diameter_mm: 100 ± 1, height_mm: 420 ± 2}"}},
 	{"tube.train.rotator.angle_deg", []string{"0", "45 ± 2", "90"}},
 	{"margin_mm", []string{"30", "0", "5", "60"}},
 }
@@ -92,7 +94,8 @@ func odd(t testing.TB, rnd *rand.Rand) (*rig.Rig, string) {
 	}
 	switch rnd.IntN(6) {
 	case 0:
-		changes = append(changes, "mount.polar_axis.altitude_deg", fmt.Sprintf("%.2f", min(90, math.Abs(math.Abs(lat)+6*rnd.Float64()-3))),
+		alt := min(90, math.Abs(math.Abs(lat)+6*rnd.Float64()-3))
+		changes = append(changes, "mount.polar_axis.altitude_deg", fmt.Sprintf("%.2f", alt),
 			"mount.polar_axis.azimuth_error_deg", fmt.Sprintf("%.2f", 8*rnd.Float64()-4))
 	case 1:
 		if rnd.IntN(4) == 0 {
@@ -186,7 +189,8 @@ func oddNight(t testing.TB, rnd *rand.Rand) (j *judge, what string) {
 	targets, o := oddTargets(rnd, site, n.Midnight), oddOptions(rnd)
 	what = fmt.Sprintf("%s\n%s, tolerance %s, %+v", what, date.Format(time.DateOnly), mode, o)
 	for i, g := range targets {
-		what += fmt.Sprintf("\n  %d: ra %.4f° dec %.4f° priority %d sub %v wanted %v extent %.2f°", i, axes.Deg(g.Place.RA), axes.Deg(g.Place.Dec), g.Priority, g.Sub, g.Wanted, axes.Deg(g.Extent))
+		what += fmt.Sprintf("\n  %d: ra %.4f° dec %.4f° priority %d sub %v wanted %v extent %.2f°", i, axes.Deg(g.Place.RA),
+			axes.Deg(g.Place.Dec), g.Priority, g.Sub, g.Wanted, axes.Deg(g.Extent))
 	}
 	g := gaugeOf(t, r, mode)
 	if g == nil {
