@@ -52,6 +52,15 @@ func (f *frame) row(c canvas, b box, i, k int) {
 	bars(axes.West, d.UsableWest)
 	bars(axes.East, d.UsableEast)
 	for _, w := range t.Idle {
+		// Another run, of the target's next pass, may hold part of it.
+		for _, u := range t.Usable {
+			if u.From.After(w.From) && u.From.Before(w.To) {
+				f.hatched(c, b, sky.Window{From: w.From, To: u.From})
+			}
+			if u.To.After(w.From) && u.From.Before(w.To) {
+				w.From = u.To
+			}
+		}
 		f.hatched(c, b, w)
 	}
 	for _, w := range t.Flip {
