@@ -100,7 +100,8 @@ func (w *Watch) climb(now time.Time) todo {
 	case l.rung == Stopped && !w.moving() && l.after && cause == l.cause:
 		return todo{} // they are only not yet proven to stand still again
 	case !under:
-		if l.rung == Stopped && l.after {
+		restored := l.rung == Stopped && l.after
+		if restored {
 			w.status.Counts.Restored++
 			w.alarms.note("restored", "the mount moves again after a stop")
 		}
@@ -109,7 +110,9 @@ func (w *Watch) climb(now time.Time) todo {
 		w.status.SunMeets = nil
 		w.step(Stopping, cause, why, now)
 		l.repeat = 1
-		return todo{all: true}
+		// Tracking that came back may have been brought back by the abort.
+		slews := n.motion == Moves || n.r.Slewing == mount.Yes
+		return todo{all: slews || !restored, off: true}
 	}
 	return w.again(now)
 }
@@ -125,7 +128,7 @@ func (w *Watch) again(now time.Time) todo {
 		t.all = true
 		l.failed++
 	case n.r.Tracking == mount.Yes || w.ob.moved || fast && braked:
-		t.all, t.off = fast || l.repeat%4 == 3, true
+		t.all, t.off = fast || l.failed > w.o.TriesBeforeHook, true
 		l.failed++
 	case fast:
 		t.all = now.Sub(l.sent) >= w.o.Period // it may still be braking

@@ -71,7 +71,9 @@ func (w *Watch) ConfirmReference(side axes.Side) error {
 		return err
 	}
 	w.reference = ""
-	w.ob = observer{}
+	if w.ob.prev != nil && w.ob.prev.side != side {
+		w.ob = observer{}
+	}
 	w.alarms.note("confirm", "the owner confirmed: side %v, RA axis %.1f°, declination axis %.1f°", side, axes.Deg(f.at.RA), axes.Deg(f.at.Dec))
 	w.hurry()
 	return nil

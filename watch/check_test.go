@@ -1,0 +1,197 @@
+package watch
+
+import (
+	"errors"
+	"math"
+	"slices"
+	"testing"
+	"time"
+
+	"legroom/axes"
+	"legroom/mount"
+	"legroom/rig"
+)
+
+func seen(b *bench, r Reason) bool { return slices.Contains(b.w.Status().Blind, r) }
+
+// Each way of being blind: what causes it, and its neighbour that just does not.
+func TestBlind(t *testing.T) {
+	change := func(f func(*mount.Reading)) func(*bench) { return func(b *bench) { b.change = f } }
+	sidereal := func(d float64) func(*bench) {
+		return change(func(r *mount.Reading) {
+			r.Sidereal = math.Mod(r.Sidereal+axes.Rad(d)+2*math.Pi, 2*math.Pi)
+			r.Place.RA = math.Mod(r.Place.RA+axes.Rad(d)+2*math.Pi, 2*math.Pi)
+		})
+	}
+	silent := func(d time.Duration) func(*bench) {
+		return func(b *bench) {
+			b.silent = true
+			b.clk.Advance(d)
+		}
+	}
+	blip := func(b *bench) { b.silent = true; b.steps(1); b.silent = false }
+	for _, c := range []struct {
+		name      string
+		why       Reason
+		bad, good func(*bench)
+	}{
+		{"no answer", BlindLink, silent(3 * time.Second), blip},
+		{"old", BlindOld, silent(3 * time.Second), blip},
+		{"garbage", BlindAnswer, func(b *bench) { b.broken = mount.ErrAnswer; b.clk.Advance(3 * time.Second) },
+			func(b *bench) { b.broken = mount.ErrAnswer }},
+		{"no number", BlindPlace, func(b *bench) {
+			b.change = func(r *mount.Reading) { r.Place.Dec = math.NaN() }
+			b.clk.Advance(3 * time.Second)
+		}, func(b *bench) { b.change = func(r *mount.Reading) { r.Place.Dec = math.NaN() } }},
+		{"frozen", BlindFrozen, func(b *bench) { r := b.say(); b.frozen = &r; b.steps(4) }, func(b *bench) { r := b.say(); b.frozen = &r; b.steps(1) }},
+		{"mount's clock", BlindClock, change(func(r *mount.Reading) { r.UTC = r.UTC.Add(61 * time.Second) }),
+			change(func(r *mount.Reading) { r.UTC = r.UTC.Add(59 * time.Second) })},
+		{"sidereal time", BlindClock, sidereal(0.27), sidereal(0.23)},
+		{"longitude", BlindSite, change(func(r *mount.Reading) { r.Lon += axes.Rad(0.26) }), change(func(r *mount.Reading) { r.Lon += axes.Rad(0.24) })},
+		{"latitude", BlindSite, change(func(r *mount.Reading) { r.Lat = math.NaN() }), change(func(r *mount.Reading) { r.Lat -= axes.Rad(0.24) })},
+		{"equinox", BlindEquinox, func(b *bench) {
+			b.change = func(r *mount.Reading) { r.Equinox = mount.UnknownEquinox }
+			b.clk.Advance(3 * time.Second)
+		}, func(b *bench) {
+			b.w.c.equinox = mount.OfDate
+			b.change = func(r *mount.Reading) { r.Equinox = mount.UnknownEquinox }
+			b.clk.Advance(3 * time.Second)
+		}},
+		{"side", BlindSide, change(func(r *mount.Reading) { r.Side = axes.East }), change(func(r *mount.Reading) { r.SideSaid = false })},
+		{"side not to be believed", BlindSide, change(func(r *mount.Reading) { r.Side = axes.East }), func(b *bench) {
+			b.w.o.IgnoreSide = true
+			b.change = func(r *mount.Reading) { r.Side = axes.East }
+		}},
+		{"sync", BlindJump, func(b *bench) { b.sync.Dec = axes.Rad(1.05) }, func(b *bench) { b.sync.Dec = axes.Rad(0.95) }},
+		{"syncs", BlindJump, func(b *bench) { b.sync.Dec = axes.Rad(0.6); b.steps(2); b.sync.Dec = axes.Rad(1.2) },
+			func(b *bench) { b.sync.Dec = axes.Rad(0.6); b.steps(2); b.sync.Dec = axes.Rad(0.1) }},
+		{"reference after power loss", BlindReference, func(b *bench) {
+			b.broken = mount.ErrNotConnected
+			b.steps(1)
+			b.broken = nil
+			b.steps(1)
+		}, func(b *bench) { b.silent = true; b.steps(1); b.silent = false; b.steps(1) }},
+		{"reference after a long silence", BlindReference, func(b *bench) { b.silent = true; b.steps(14); b.silent = false; b.steps(1) },
+			func(b *bench) { b.silent = true; b.steps(2); b.silent = false; b.steps(1) }},
+		{"set-up", BlindSetup, func(b *bench) {
+			b.w.o.Setup = func(time.Time) rig.Setup { return rig.Setup{Reason: "another night"} }
+			b.clk.Advance(0)
+			b.w.lookedAt = time.Time{}
+		}, func(b *bench) { b.w.lookedAt = time.Time{} }},
+		{"fingerprint", BlindFingerprint, func(b *bench) {
+			b.w.o.Fingerprint = func() (string, error) { return "", errors.New("gone") }
+			b.w.lookedAt = time.Time{}
+		}, func(b *bench) { b.w.lookedAt = time.Time{} }},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			b := ready(t, deg(80, 45), nil)
+			c.bad(b)
+			b.steps(2)
+			if !seen(b, c.why) {
+				t.Errorf("not blind: %v", b.w.Status().Blind)
+			}
+			// What is blind while it tracks is stopped.
+			if b.w.Status().Rung == Watching {
+				t.Errorf("rung %s", b.w.Status().Rung)
+			}
+			b = ready(t, deg(80, 45), nil)
+			c.good(b)
+			b.steps(2)
+			if s := b.w.Status(); len(s.Blind) > 0 || s.Rung != Watching && c.why != BlindReference {
+				t.Errorf("blind though right: %s, %v", s.Rung, s.BlindWhy)
+			}
+		})
+	}
+}
+
+// The owner may choose to hear of it only.
+func TestBlindAlarmOnly(t *testing.T) {
+	b := ready(t, deg(80, 45), nil)
+	b.w.o.Blind = AlarmBlind
+	b.change = func(r *mount.Reading) { r.UTC = r.UTC.Add(time.Hour) }
+	b.steps(10)
+	s := b.w.Status()
+	if !seen(b, BlindClock) || s.Rung != Watching || b.aborts+b.offs > 0 || s.Safe(b.clk.Now(), time.Second) {
+		t.Errorf("%+v", s)
+	}
+	if len(s.Alarms) == 0 || s.Alarms[0].Level != Alarm {
+		t.Errorf("alarms %+v", s.Alarms)
+	}
+}
+
+// A mount that stands still is not stopped, blind or not.
+func TestBlindStandsStill(t *testing.T) {
+	b := ready(t, deg(80, 45), nil)
+	b.tracking = false
+	b.steps(6)
+	b.change = func(r *mount.Reading) { r.UTC = r.UTC.Add(time.Hour) }
+	b.steps(10)
+	if s := b.w.Status(); !seen(b, BlindClock) || s.Rung != Watching || b.aborts > 0 {
+		t.Errorf("%+v", s)
+	}
+}
+
+// Until the owner confirms a reference pose the watch is blind, and a mount that tracks is stopped.
+func TestReference(t *testing.T) {
+	b := newBench(t, deg(80, 45), nil)
+	b.steps(8)
+	if !seen(b, BlindReference) || b.tracking {
+		t.Errorf("%+v", b.w.Status())
+	}
+	b.until(10*time.Second, func() bool { return b.w.Status().Rung == Stopped })
+	if err := b.w.ConfirmReference(axes.West); err != nil {
+		t.Fatal(err)
+	}
+	b.steps(1)
+	if s := b.w.Status(); len(s.Blind) > 0 || s.Sample.SideHow != ByPath {
+		t.Errorf("%v %+v", s.Blind, s.Sample)
+	}
+	b.tracking = true
+	b.steps(3)
+	if s := b.w.Status(); s.Rung != Watching || !b.tracking {
+		t.Errorf("%+v", s)
+	}
+	// A watch that begins again within ten minutes carries on.
+	last := b.w.Status().Sample
+	for _, c := range []struct {
+		after time.Duration
+		off   float64
+		blind bool
+	}{{5 * time.Minute, 0, false}, {11 * time.Minute, 0, true}, {5 * time.Minute, 1, true}} {
+		again := newBench(t, deg(80+c.off, 45), func(o *Options, y *toy) {
+			s := *last
+			s.Asked, s.Got = y.clk.Now(), y.clk.Now()
+			o.Resume = &s
+			*s.RAAxisDeg = 80
+			y.walk(c.after.Seconds())
+			y.clk.Advance(c.after)
+			y.when = y.clk.Now()
+		})
+		again.steps(2)
+		if seen(again, BlindReference) != c.blind {
+			t.Errorf("after %v, off by %v°: %v", c.after, c.off, again.w.Status().Blind)
+		}
+	}
+}
+
+// A place that no side can reach, and a side that cannot be where it is told.
+func TestOutOfTravel(t *testing.T) {
+	m := *theMap(t).Gauge().Model
+	m.Travel = axes.Travel{RAFrom: axes.Rad(-80), RATo: axes.Rad(80), DecFrom: -math.Pi, DecTo: math.Pi}
+	at := func(hour float64, side axes.Side) mount.Reading {
+		r := mount.Reading{Sidereal: 1, SiderealSaid: true, Side: side, SideSaid: true}
+		r.Place.RA, r.Place.Dec = 1-axes.Rad(hour)+2*math.Pi, axes.Rad(30)
+		return r
+	}
+	for _, c := range []struct {
+		hour float64
+		side axes.Side
+		why  Reason
+	}{{0, axes.West, BlindPlace}, {-5, axes.West, BlindPlace}, {-15, axes.West, ""}, {15, axes.East, ""}, {15, axes.West, BlindSide}, {-15, axes.East, BlindSide}} {
+		f := follower{model: &m}
+		v := f.resolve(at(c.hour, c.side), false)
+		if _, bad := v.bad[c.why]; bad != (c.why != "") || c.why == "" && (len(v.bad) > 0 || len(v.fixes) != 1) {
+			t.Errorf("hour angle %v°, side %v: %+v", c.hour, c.side, v)
+		}
+	}
+}
