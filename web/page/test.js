@@ -10,6 +10,7 @@ const out = mkdtempSync(join(tmpdir(), "page-tests-"));
 try {
   await build({
     logLevel: "error",
+    ssr: { noExternal: true }, // the modules stand alone in their folder
     build: {
       ssr: true,
       outDir: out,
