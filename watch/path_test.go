@@ -1,0 +1,192 @@
+package watch
+
+import (
+	"errors"
+	"math"
+	"testing"
+	"time"
+
+	"legroom/axes"
+	"legroom/mount"
+	"legroom/sky"
+)
+
+func key(err error) string {
+	var r *Refusal
+	if errors.As(err, &r) {
+		return r.Key
+	}
+	if err != nil {
+		return err.Error()
+	}
+	return ""
+}
+
+// A flip that was proven runs at full speed, close by the pier, without a stop; the side is followed through it.
+func TestProvenFlip(t *testing.T) {
+	b := ready(t, deg(100, 45), nil)
+	east := axes.East
+	to := b.placeOf(b.at)
+	if _, err := b.w.AdmitSlew(to, &east); err != nil {
+		t.Fatal(err)
+	}
+	if err := b.Slew(t.Context(), to, &east); err != nil {
+		t.Fatal(err)
+	}
+	on := b.until(10*time.Second, func() bool { return b.w.Status().PathOK })
+	b.until(3*time.Minute, func() bool { return !b.slewing })
+	b.steps(5)
+	s := b.w.Status()
+	if !on || s.Counts.Stops != 0 || s.Counts.Unprotected != 0 || s.Sample.Side != "east" || s.Sample.SideHow != ByPath || len(s.Blind) > 0 {
+		t.Errorf("on the path %v, %+v, %v %+v", on, s.Counts, s.BlindWhy, s.Sample)
+	}
+}
+
+// The same flip with the mount's word for the side against it: it says west until the end of time.
+func TestFlipNotTold(t *testing.T) {
+	b := ready(t, deg(100, 45), nil)
+	east := axes.East
+	to := b.placeOf(b.at)
+	if _, err := b.w.AdmitSlew(to, &east); err != nil {
+		t.Fatal(err)
+	}
+	b.change = func(r *mount.Reading) { r.Side = axes.West }
+	_ = b.Slew(t.Context(), to, &east)
+	b.until(3*time.Minute, func() bool { return !b.slewing })
+	b.steps(5)
+	if s := b.w.Status(); !seen(b, BlindSide) || s.Sample.Side != "east" {
+		t.Errorf("%v %+v", s.Blind, s.Sample)
+	}
+}
+
+// Full speed unannounced towards the pier: it is stopped, counted as not protected, and this mount obeys in time from afar.
+func TestUnannouncedSlew(t *testing.T) {
+	b := ready(t, deg(60, 45), nil)
+	b.begin(deg(150, 45))
+	b.until(2*time.Minute, func() bool { return b.w.Status().Rung == Stopped })
+	s := b.w.Status()
+	if s.Rung != Stopped || s.Cause != ByGap || s.Counts.Unprotected != 1 || b.least < b.w.p.g.MarginMM {
+		t.Errorf("%s %s %+v %.1f mm", s.Rung, s.Cause, s.Counts, b.least)
+	}
+}
+
+func TestAdmit(t *testing.T) {
+	b := ready(t, deg(80, 45), nil)
+	east, west := axes.East, axes.West
+	if _, err := b.w.AdmitSlew(b.placeOf(deg(120, 45)), &west); key(err) != "room" {
+		t.Errorf("into the pier: %v", err)
+	}
+	if _, err := b.w.AdmitSlew(sky.Equatorial{RA: math.NaN()}, nil); key(err) != "room" {
+		t.Errorf("nowhere: %v", err)
+	}
+	if p, err := b.w.AdmitSlew(b.placeOf(deg(70, 60)), &west); err != nil {
+		t.Errorf("near by: %v", err)
+	} else {
+		p.Cancel()
+	}
+	// Two hours past the meridian the mount chooses side east by itself.
+	if p, err := b.w.AdmitSlew(b.placeOf(deg(-60, -60)), nil); err != nil {
+		t.Errorf("the mount's own side: %v", err)
+	} else if !p.holds(deg(0, 0)) || p.holds(deg(140, 45)) {
+		t.Error("a flip passes the pole with the bar down, and nothing far off")
+	} else {
+		p.Cancel()
+	}
+	if err := b.w.AdmitTracking(); err != nil {
+		t.Error(err)
+	}
+	if err := b.w.AdmitSync(b.placeOf(deg(80, 45.9))); err != nil {
+		t.Error(err)
+	}
+	if err := b.w.AdmitSync(b.placeOf(deg(80, 46.1))); key(err) != "room" {
+		t.Errorf("a sync of 1.1°: %v", err)
+	}
+	if err := b.w.AdmitMotion(0, axes.Rad(0.05)); err != nil {
+		t.Errorf("slowly by hand: %v", err)
+	}
+	if err := b.w.AdmitMotion(0, math.Inf(1)); key(err) != "room" {
+		t.Errorf("endless: %v", err)
+	}
+	b.w.Stop()
+	b.steps(1)
+	for name, err := range map[string]error{"tracking": b.w.AdmitTracking(), "motion": b.w.AdmitMotion(1, 0.001)} {
+		if key(err) != "stop" {
+			t.Errorf("%s under the owner's stop: %v", name, err)
+		}
+	}
+	if _, err := b.w.AdmitSlew(b.placeOf(deg(70, 60)), &east); key(err) != "stop" {
+		t.Errorf("slew under the owner's stop: %v", err)
+	}
+	if b.w.AdmitMotion(0, 0) != nil {
+		t.Error("no motion is always let through")
+	}
+	b = newBench(t, deg(80, 45), nil)
+	b.steps(2)
+	if _, err := b.w.AdmitSlew(b.placeOf(deg(70, 60)), &west); key(err) != "blind" && key(err) != "stop" {
+		t.Errorf("blind: %v", err)
+	}
+	near := ready(t, deg(102.8, 45), nil)
+	if err := near.w.AdmitMotion(0, axes.Rad(2)); key(err) != "room" {
+		t.Errorf("fast by hand next to the pier: %v", err)
+	}
+}
+
+// Park is gone straight when that is proven.
+func TestPark(t *testing.T) {
+	b := ready(t, deg(80, 60), nil)
+	if err := b.w.Park(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	b.until(2*time.Minute, func() bool { return !b.slewing })
+	b.steps(4)
+	s := b.w.Status()
+	if d := math.Hypot(b.at.RA, b.at.Dec); d > axes.Rad(0.3) || s.Counts.Stops > 0 {
+		t.Errorf("at %v, %+v %s", b.at, s.Counts, s.Why)
+	}
+}
+
+// Where the straight way is not proven, it goes round, or it is refused with an alarm; never through.
+func TestParkAround(t *testing.T) {
+	from := deg(145.4, 96.07)
+	b := ready(t, from, nil)
+	if _, err := b.w.AdmitPark(); key(err) != "room" {
+		t.Fatalf("straight: %v", err)
+	}
+	if err := b.w.Park(t.Context()); err != nil || len(b.w.legs) < 2 {
+		t.Fatalf("%v, %d legs", err, len(b.w.legs))
+	}
+	b.until(10*time.Minute, func() bool { return math.Hypot(b.at.RA, b.at.Dec) < axes.Rad(0.1) })
+	s := b.w.Status()
+	if d := math.Hypot(b.at.RA, b.at.Dec); d > axes.Rad(0.3) || s.Counts.Stops > 0 || s.Counts.Unprotected > 0 || b.least < b.w.p.g.MarginMM {
+		t.Errorf("%.2f° from park, %+v, %.1f mm, %s %v", axes.Deg(d), s.Counts, b.least, s.Why, s.Alarms)
+	}
+	b = ready(t, from, nil)
+	park := b.w.rig.Mount.Park
+	b.w.rig.Mount.Park = nil
+	defer func() { b.w.rig.Mount.Park = park }()
+	if err := b.w.Park(t.Context()); key(err) != "document" {
+		t.Errorf("%v", err)
+	}
+	if a := b.w.Status().Alarms; len(a) == 0 {
+		b.steps(1)
+		if len(b.w.Status().Alarms) == 0 {
+			t.Error("no alarm")
+		}
+	}
+}
+
+func TestCommandErrors(t *testing.T) {
+	b := ready(t, deg(60, 45), nil)
+	b.silent = true
+	b.w.Stop()
+	b.steps(1)
+	n := 0
+	for _, r := range b.records {
+		if r.Kind == KindCommand && !r.Command.OK {
+			n++
+		}
+	}
+	if n != 3 {
+		t.Errorf("%d failed commands in the journal: abort, rates and tracking are each sent", n)
+	}
+}
