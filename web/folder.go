@@ -172,14 +172,12 @@ func (f *folder) rigs() ([]RigEntry, error) {
 		}
 		e := RigEntry{ID: id, File: name}
 		var r *rig.Rig
-		sources := []string{}
 		if err == nil {
 			if r, err = rig.Parse(data, f.on(name)); err == nil {
-				sources = f.names(r.Files())
+				e.Version = f.version(data, f.names(r.Files()))
 			} else {
-				sources = f.sources(name, data)
+				e.Version = f.version(data, f.sources(name, data))
 			}
-			e.Version = f.version(data, sources)
 		}
 		if err != nil {
 			e.Problem = f.defects(err)[0].String()

@@ -58,9 +58,12 @@ func New(ctx context.Context, o Options) (http.Handler, error) {
 	return guard(o, mux), nil
 }
 
+func init() {
+	huma.DefaultArrayNullable = false // lists are written empty, never null; the library has this for all of a program alone
+}
+
 // config describes the API; nothing in it loads from elsewhere.
 func config() huma.Config {
-	huma.DefaultArrayNullable = false // lists are written empty, never null
 	c := huma.DefaultConfig("Legroom", "1")
 	c.OpenAPIPath, c.DocsPath, c.SchemasPath, c.CreateHooks = "/api/openapi", "", "", nil
 	c.Info.Description = "The local page's own interface. It is a planning aid, not a safety function."
