@@ -1,0 +1,213 @@
+// Package mqtt tells a broker how the watch does: its status, its events, and that it lives. When the computer dies, the broker
+// itself says so, by the last will.
+//
+// Topics below the prefix, all JSON but the first:
+//
+//	alive   retained: "watching" while the loop comes round, "stale" when it has not for a while, "ended" after a proper end, and
+//	        "gone" by the last will
+//	status  retained: watch.Status, once a second at most
+//	event   watch.Event, one message each
+//	hook    watch.Call, when the mount does not obey and this is one of the hooks
+package mqtt
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/url"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/eclipse/paho.golang/autopaho"
+	"github.com/eclipse/paho.golang/paho"
+
+	"legroom/watch"
+)
+
+// Options say which broker is told, and how.
+type Options struct {
+	Server   string // mqtt://HOST:1883 or tls://HOST:8883
+	Prefix   string // of the topics; legroom when ""
+	User     string
+	Password []byte
+	// Stale is how long the loop may be silent before it is called stale; 5 s when 0.
+	Stale time.Duration
+}
+
+// The words of the topic alive.
+const (
+	Watching = "watching"
+	Stale    = "stale"
+	Ended    = "ended"
+	Gone     = "gone"
+)
+
+// keepAlive, seconds: a broker sends the last will half as long again after the last word.
+const keepAlive = 5
+
+// publishWithin bounds one message; the next status is newer anyway.
+const publishWithin = 3 * time.Second
+
+// Publisher is the connection to a broker. It comes back by itself when it is lost, and what could not be told meanwhile is not
+// told later.
+type Publisher struct {
+	o    Options
+	conn *autopaho.ConnectionManager
+	stop context.CancelFunc
+	done chan struct{}
+
+	mu     sync.Mutex
+	status *watch.Status // the latest one not yet told
+	fed    time.Time
+
+	wake   chan struct{}
+	up     chan struct{}
+	events chan watch.Event
+}
+
+// Open begins to connect, and returns without waiting for it.
+func Open(ctx context.Context, o Options) (*Publisher, error) {
+	if o.Prefix == "" {
+		o.Prefix = "legroom"
+	}
+	if o.Stale == 0 {
+		o.Stale = 5 * time.Second
+	}
+	if strings.ContainsAny(o.Prefix, "+#\x00") {
+		return nil, fmt.Errorf("MQTT prefix %q: + and # have a meaning of their own in topics", o.Prefix)
+	}
+	u, err := url.Parse(o.Server)
+	if err != nil || u.Host == "" || u.Scheme != "mqtt" && u.Scheme != "tls" {
+		return nil, fmt.Errorf("MQTT broker %q: give mqtt://HOST:PORT or tls://HOST:PORT", o.Server)
+	}
+	ctx, stop := context.WithCancel(ctx)
+	p := &Publisher{o: o, stop: stop, done: make(chan struct{}), wake: make(chan struct{}, 1), up: make(chan struct{}, 1), events: make(chan watch.Event, 200)}
+	p.conn, err = autopaho.NewConnection(ctx, autopaho.ClientConfig{
+		ServerUrls:                    []*url.URL{u},
+		KeepAlive:                     keepAlive,
+		CleanStartOnInitialConnection: true,
+		ConnectTimeout:                5 * time.Second,
+		ReconnectBackoff:              autopaho.NewConstantBackoff(2 * time.Second),
+		ConnectUsername:               o.User,
+		ConnectPassword:               o.Password,
+		WillMessage:                   &paho.WillMessage{Retain: true, QoS: 1, Topic: p.topic("alive"), Payload: []byte(Gone)},
+		OnConnectionUp:                func(*autopaho.ConnectionManager, *paho.Connack) { poke(p.up) },
+	})
+	if err != nil {
+		stop()
+		return nil, fmt.Errorf("MQTT broker %s: %w", o.Server, err)
+	}
+	go p.run(ctx)
+	return p, nil
+}
+
+func (p *Publisher) topic(name string) string { return p.o.Prefix + "/" + name }
+
+func poke(ch chan struct{}) {
+	select {
+	case ch <- struct{}{}:
+	default:
+	}
+}
+
+// Feed tells the latest status; it does not wait. As long as it is called with statuses that are new, the watch is alive.
+func (p *Publisher) Feed(s watch.Status) {
+	p.mu.Lock()
+	p.status, p.fed = &s, time.Now()
+	p.mu.Unlock()
+	poke(p.wake)
+}
+
+// Event tells one event; it does not wait. When the broker is away for long, events are lost: the journal has them.
+func (p *Publisher) Event(e watch.Event) {
+	select {
+	case p.events <- e:
+	default:
+	}
+}
+
+// Hook is the topic hook as one of the owner's hooks. It is done once the broker has taken the message.
+func (p *Publisher) Hook(cutsPower bool) watch.Hook {
+	return watch.Hook{Name: "MQTT " + p.topic("hook"), CutsPower: cutsPower, Do: func(ctx context.Context, c watch.Call) error {
+		data, err := json.Marshal(c)
+		if err != nil {
+			return err
+		}
+		if err := p.conn.AwaitConnection(ctx); err != nil {
+			return fmt.Errorf("no connection to the broker: %w", err)
+		}
+		return p.publish(ctx, "hook", data, false)
+	}}
+}
+
+func (p *Publisher) publish(ctx context.Context, name string, data []byte, retain bool) error {
+	r, err := p.conn.Publish(ctx, &paho.Publish{QoS: 1, Retain: retain, Topic: p.topic(name), Payload: data})
+	if err == nil && r != nil && r.ReasonCode >= 0x80 { // MQTT 5, 3.4.2.1: 0x80 and above are failures
+		err = fmt.Errorf("the broker refuses the message, reason 0x%02x", r.ReasonCode)
+	}
+	return err
+}
+
+// run tells what there is to tell, one message after the other.
+func (p *Publisher) run(ctx context.Context) {
+	defer close(p.done)
+	tick := time.NewTicker(time.Second)
+	defer tick.Stop()
+	told, alive := time.Time{}, ""
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-p.up:
+			alive = "" // the last will may stand there
+		case e := <-p.events:
+			p.send(ctx, "event", e, false)
+		case <-p.wake:
+		case <-tick.C:
+		}
+		p.mu.Lock()
+		s, fed := p.status, p.fed
+		if now := time.Now(); s != nil && now.Sub(told) >= 900*time.Millisecond {
+			p.status, told = nil, now
+		} else {
+			s = nil
+		}
+		p.mu.Unlock()
+		if s != nil {
+			p.send(ctx, "status", s, true)
+		}
+		want := Watching
+		if time.Since(fed) > p.o.Stale {
+			want = Stale
+		}
+		if want != alive && !fed.IsZero() {
+			c, cancel := context.WithTimeout(ctx, publishWithin)
+			if p.publish(c, "alive", []byte(want), true) == nil {
+				alive = want
+			}
+			cancel()
+		}
+	}
+}
+
+// send tells something once, or not at all.
+func (p *Publisher) send(ctx context.Context, name string, what any, retain bool) {
+	data, err := json.Marshal(what)
+	if err != nil {
+		return // a status has no value that JSON lacks: numbers that are none are left out before
+	}
+	c, cancel := context.WithTimeout(ctx, publishWithin)
+	defer cancel()
+	_ = p.publish(c, name, data, retain)
+}
+
+// Close tells the end and hangs up.
+func (p *Publisher) Close(ctx context.Context) error {
+	err := p.publish(ctx, "alive", []byte(Ended), true)
+	end := p.conn.Disconnect(ctx)
+	p.stop()
+	<-p.done
+	return errors.Join(err, end)
+}
