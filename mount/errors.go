@@ -5,7 +5,8 @@ import (
 	"fmt"
 )
 
-// The kinds of errors of a Telescope, for errors.Is. An error is at least one of ErrLink, ErrAnswer, ErrLacks, ErrRefused, ErrSide.
+// The kinds of errors of a Telescope, for errors.Is. An error is at least one of ErrLink, ErrAnswer, ErrLacks, ErrRefused and
+// ErrSide.
 var (
 	// ErrLink: no connection, a lost one, or no answer in time. Whether a command was carried out is unknown.
 	ErrLink = errors.New("no link to the mount")

@@ -28,8 +28,8 @@ func TestJ2000IsTheInverseOfApparent(t *testing.T) {
 	}
 }
 
-// Meeus, example 23.a [mem]: θ Persei's apparent place of 2028 Nov 13.19 TD goes back to the catalogue place of example 21.b, moved by its
-// proper motion. Light bending and the book's rounding leave less than 0.1″.
+// Meeus, example 23.a [mem]: θ Persei's apparent place of 2028 Nov 13.19 TD goes back to the catalogue place of example 21.b,
+// moved by its proper motion. Light bending and the book's rounding leave less than 0.1″.
 func TestJ2000OfThetaPersei(t *testing.T) {
 	when := terrestrial(2028, 11, 13.19)
 	got := Equatorial{RA: hms(2, 46, 14.390), Dec: dms(49, 21, 7.45)}.J2000(when)

@@ -34,7 +34,8 @@ func (t *Telescope) note(subject, why string) {
 // ask fills the description. A driver that leaves a question open gets a note; only a lost link or connection is an error.
 func (t *Telescope) ask(ctx context.Context) error {
 	a := asking{t: t, ctx: ctx}
-	d := mount.Description{Protocol: "alpaca", Address: t.address}
+	about := t.Describe()
+	d := mount.Description{Protocol: about.Protocol, Address: about.Address}
 	d.Name = a.text("name")
 	d.Driver = a.text("driverinfo")
 	d.Version = a.text("driverversion")
@@ -64,7 +65,8 @@ func (t *Telescope) ask(ctx context.Context) error {
 		return a.err
 	}
 	if ok && d.Equinox == mount.UnknownEquinox {
-		t.note("equatorialsystem", fmt.Sprintf("%d is neither of date (1) nor J2000 (2): places are off by an unknown precession", system))
+		t.note("equatorialsystem",
+			fmt.Sprintf("%d is neither of date (1) nor J2000 (2): places are off by an unknown precession", system))
 	}
 	if !d.Can.SetTracking {
 		t.note("cansettracking", "tracking cannot be switched: the mount cannot be stopped")

@@ -199,8 +199,9 @@ func Respond(ctx context.Context, conn net.PacketConn, port int) error {
 	}
 }
 
-// ListenDiscovery opens the sockets on which a server that listens at an address can be discovered, for Respond. A loopback address is
-// found from this computer alone, when it is asked by that address. Any other opens all IPv4 and IPv6 networks, on a port that is shared with other servers.
+// ListenDiscovery opens the sockets on which a server that listens at an address can be discovered, for Respond. A loopback
+// address is found from this computer alone, when it is asked by that address. Any other opens all IPv4 and IPv6 networks, on
+// a port that is shared with other servers.
 func ListenDiscovery(at netip.Addr, port int) ([]net.PacketConn, error) {
 	if at.IsLoopback() {
 		conn, err := net.ListenUDP("udp", net.UDPAddrFromAddrPort(netip.AddrPortFrom(at, uint16(port))))
@@ -209,24 +210,31 @@ func ListenDiscovery(at netip.Addr, port int) ([]net.PacketConn, error) {
 		}
 		return []net.PacketConn{conn}, nil
 	}
+	links, err := net.Interfaces()
+	if err != nil {
+		return nil, err
+	}
 	var conns []net.PacketConn
 	var errs []error
-	join := func(network string, link *net.Interface, group netip.Addr) {
+	join := func(network string, link *net.Interface, group netip.Addr) bool {
 		// A multicast listener shares its port, and takes what comes to the computer by broadcast too.
 		conn, err := net.ListenMulticastUDP(network, link, net.UDPAddrFromAddrPort(netip.AddrPortFrom(group, uint16(port))))
 		if err != nil {
 			errs = append(errs, err)
-			return
+			return false
 		}
 		conns = append(conns, conn)
+		return true
 	}
-	join("udp4", nil, netip.AddrFrom4([4]byte{224, 0, 0, 1})) // all computers of the link
-	links, err := net.Interfaces()
-	if err != nil {
-		errs = append(errs, err)
-	}
+	v4 := false
 	for _, link := range links {
-		if link.Flags&net.FlagUp != 0 && link.Flags&net.FlagMulticast != 0 {
+		if link.Flags&net.FlagUp == 0 {
+			continue
+		}
+		// One socket takes the broadcasts of all links. The group is every computer's own; without a link the join would need
+		// a default route, which a telescope's own network does not have.
+		v4 = v4 || join("udp4", &link, netip.AddrFrom4([4]byte{224, 0, 0, 1}))
+		if link.Flags&net.FlagMulticast != 0 {
 			join("udp6", &link, discoveryGroup)
 		}
 	}

@@ -20,7 +20,8 @@ type memberKey struct {
 	put  bool
 }
 
-// members holds, for each type of device in lower case, what the standard gives it. The names and parameters are the standard's [mem].
+// members holds, for each type of device in lower case, what the standard gives it. The names and parameters are the
+// standard's [mem].
 var members = map[string]map[memberKey]Member{
 	"telescope":     index(common, telescope),
 	"safetymonitor": index(common, []Member{get("issafe", Bool)}),

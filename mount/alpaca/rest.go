@@ -11,7 +11,8 @@ import (
 )
 
 // resting are the members that hardly change. Another client may still change them, so each is read again every few looks.
-var resting = []string{"equatorialsystem", "sitelatitude", "sitelongitude", "trackingrate", "rightascensionrate", "declinationrate"}
+var resting = []string{"equatorialsystem", "sitelatitude", "sitelongitude",
+	"trackingrate", "rightascensionrate", "declinationrate"}
 
 type answered struct {
 	value any

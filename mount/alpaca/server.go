@@ -25,7 +25,8 @@ type Served struct {
 	Device Device
 }
 
-// Server answers the device API, the management API and the set-up pages for some devices. It is an http.Handler; Serve runs it.
+// Server answers the device API, the management API and the set-up pages for some devices. It is an http.Handler; Serve
+// runs it.
 type Server struct {
 	info        Info
 	list        []Listed

@@ -288,7 +288,8 @@ func (f deviceFunc) Call(ctx context.Context, c Call) (any, error) { return f(ct
 func FuzzRequest(f *testing.F) {
 	for _, s := range [][3]string{
 		{"GET", "canmoveaxis?Axis=1&clientid=3", ""}, {"PUT", "moveaxis", "Axis=0&Rate=1.5&ClientTransactionID=9"},
-		{"PUT", "tracking", "Tracking=true"}, {"PUT", "action", "Action=%41&Parameters="}, {"GET", "destinationsideofpier?RightAscension=1&Declination=-9", ""},
+		{"PUT", "tracking", "Tracking=true"}, {"PUT", "action", "Action=%41&Parameters="},
+		{"GET", "destinationsideofpier?RightAscension=1&Declination=-9", ""},
 	} {
 		f.Add(s[0] == "PUT", s[1], s[2])
 	}

@@ -22,8 +22,7 @@ const connectTime = 30 * time.Second
 
 // Telescope is a telescope of a host as mount.Telescope.
 type Telescope struct {
-	device  *Remote
-	address string
+	device *Remote
 
 	mu    sync.Mutex
 	about mount.Description
@@ -34,10 +33,12 @@ type Telescope struct {
 
 var _ mount.Telescope = (*Telescope)(nil)
 
-// Open opens a telescope by its address, such as alpaca://192.0.2.7:11111/0, connects the driver if it is not, and asks what it can.
+// Open opens a telescope by its address, such as alpaca://192.0.2.7:11111/0, connects the driver if it is not, and asks what
+// it can.
 func Open(ctx context.Context, address string) (*Telescope, error) {
 	u, err := url.Parse(address)
-	if err != nil || u.Scheme != "alpaca" || u.Port() == "" || u.Hostname() == "" || u.RawQuery != "" || u.Fragment != "" || u.User != nil {
+	if err != nil || u.Scheme != "alpaca" || u.Port() == "" || u.Hostname() == "" || u.User != nil ||
+		u.RawQuery != "" || u.Fragment != "" {
 		return nil, fmt.Errorf("%q: give the mount as alpaca://HOST:PORT/N, such as alpaca://127.0.0.1:11111/0", address)
 	}
 	number, err := strconv.ParseUint(strings.TrimPrefix(u.Path, "/"), 10, 31)
@@ -55,8 +56,8 @@ func Open(ctx context.Context, address string) (*Telescope, error) {
 
 // OpenTelescope opens telescope number n of a host.
 func OpenTelescope(ctx context.Context, host *Host, n int) (*Telescope, error) {
-	t := &Telescope{device: host.Device("telescope", n), address: fmt.Sprintf("alpaca://%s/%d", host.address, n), noted: map[string]bool{}}
-	t.about = mount.Description{Protocol: "alpaca", Address: t.address}
+	t := &Telescope{device: host.Device("telescope", n), noted: map[string]bool{}}
+	t.about = mount.Description{Protocol: "alpaca", Address: fmt.Sprintf("alpaca://%s/%d", host.address, n)}
 	if err := t.Connect(ctx); err != nil {
 		return nil, err
 	}

@@ -1,0 +1,120 @@
+package alpaca
+
+import (
+	"context"
+	"net"
+	"net/netip"
+	"slices"
+	"testing"
+	"time"
+)
+
+func listenOn6(t *testing.T) net.Listener {
+	t.Helper()
+	l, err := net.Listen("tcp", "[::1]:0")
+	if err != nil {
+		t.Skip("no IPv6 on loopback here: ", err)
+	}
+	t.Cleanup(func() { l.Close() })
+	return l
+}
+
+// respond answers discovery on a socket, and returns whom to ask.
+func respond(t *testing.T, conn net.PacketConn, port int) netip.AddrPort {
+	t.Helper()
+	ctx, stop := context.WithCancel(t.Context())
+	ended := make(chan error, 1)
+	go func() { ended <- Respond(ctx, conn, port) }()
+	t.Cleanup(func() {
+		stop()
+		if err := <-ended; err != nil {
+			t.Error(err)
+		}
+	})
+	return conn.LocalAddr().(*net.UDPAddr).AddrPort()
+}
+
+func loopback(t *testing.T, address string) net.PacketConn {
+	t.Helper()
+	conns, err := ListenDiscovery(netip.MustParseAddr(address), 0)
+	if err != nil {
+		t.Skip("cannot listen: ", err)
+	}
+	return conns[0]
+}
+
+func TestDiscovery(t *testing.T) {
+	for _, address := range []string{"127.0.0.1", "::1"} {
+		t.Run(address, func(t *testing.T) {
+			one := respond(t, loopback(t, address), 11111)
+			two := respond(t, loopback(t, address), 22222)
+			got, err := Discover(short(t, 300*time.Millisecond), []netip.AddrPort{two, one})
+			at := netip.MustParseAddr(address)
+			want := []netip.AddrPort{netip.AddrPortFrom(at, 11111), netip.AddrPortFrom(at, 22222)}
+			if err != nil || !slices.Equal(got, want) {
+				t.Errorf("%v, %v; want %v", got, err, want)
+			}
+		})
+	}
+}
+
+func TestDiscoveryOfBadResponders(t *testing.T) {
+	conn := loopback(t, "127.0.0.1")
+	defer conn.Close()
+	go func() {
+		buf := make([]byte, 100)
+		for {
+			_, from, err := conn.ReadFrom(buf)
+			if err != nil {
+				return
+			}
+			for _, text := range []string{"", "x", "{}", `{"AlpacaPort":"80"}`, `{"alpacaport":80}`, `{"AlpacaPort":0}`,
+				`{"AlpacaPort":65536}`, `{"AlpacaPort":-1}`, `{"AlpacaPort":80.5}`, `[80]`} {
+				_, _ = conn.WriteTo([]byte(text), from)
+			}
+		}
+	}()
+	at := conn.LocalAddr().(*net.UDPAddr).AddrPort()
+	if got, err := Discover(short(t, 200*time.Millisecond), []netip.AddrPort{at}); len(got) != 0 || err != nil {
+		t.Errorf("%v, %v", got, err)
+	}
+}
+
+// The request is the standard's payload; anything else gets no answer.
+func TestResponderAnswersTheStandardOnly(t *testing.T) {
+	at := respond(t, loopback(t, "127.0.0.1"), 11111)
+	conn, err := net.DialUDP("udp", nil, net.UDPAddrFromAddrPort(at))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	buf := make([]byte, 100)
+	for _, tt := range []struct{ ask, answer string }{
+		{"hello", ""}, {"alpacadiscovery", ""}, {"alpacadiscovery2", ""}, {"alpacadiscovery1", `{"AlpacaPort":11111}`},
+	} {
+		_, _ = conn.Write([]byte(tt.ask))
+		_ = conn.SetReadDeadline(time.Now().Add(100 * time.Millisecond))
+		if n, _ := conn.Read(buf); string(buf[:n]) != tt.answer {
+			t.Errorf("%q is answered by %q, want %q", tt.ask, buf[:n], tt.answer)
+		}
+	}
+}
+
+func TestBroadcastAddresses(t *testing.T) {
+	for network, want := range map[string]string{"192.168.7.9/24": "192.168.7.255", "10.1.2.3/12": "10.15.255.255",
+		"127.0.0.1/8": "127.255.255.255", "172.16.0.9/30": "172.16.0.11"} {
+		ip, n, err := net.ParseCIDR(network)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, ok := broadcast(&net.IPNet{IP: ip, Mask: n.Mask}); !ok || got.String() != want {
+			t.Errorf("%s: %s, want %s", network, got, want)
+		}
+	}
+	targets, err := Everywhere()
+	for _, want := range []string{"127.0.0.1:32227", "[::1]:32227"} {
+		if err != nil || !slices.Contains(targets, netip.MustParseAddrPort(want)) {
+			t.Errorf("%v, %v: no %s", targets, err, want)
+		}
+	}
+}
