@@ -1,1 +1,1 @@
-import{s as e}from"./index.js";function t(t){e(t,{title:`Not built yet.`})}export{t as default};
+import{h as e}from"./index.js";function t(t){e(t,{title:`Not built yet.`})}export{t as default};
