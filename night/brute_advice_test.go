@@ -56,7 +56,7 @@ func (j *judge) minutes(what string, a *Advice, g *Target) {
 		for h := from; ; h += axes.FromHours(1. / 60) {
 			h = min(h, to)
 			for _, d := range decs {
-				p := j.anglesAt(side, h, d, j.middle(side, h))
+				p := j.hourAngles(side, h, d)
 				if !j.free(what+": "+why, now, p) || !j.inside(what+": "+why, now, p.RA) {
 					return
 				}
@@ -91,12 +91,16 @@ func (j *judge) minutes(what string, a *Advice, g *Target) {
 	j.crossing(what, a, g, first+j.rnd.IntN(last-first+1), ends[1], decs, hold)
 }
 
-// middle is the RA axis angle that belongs to an hour angle as room counts it: hour angle ± 90°.
-func (j *judge) middle(side axes.Side, h float64) float64 {
-	if side == axes.West {
-		return h + math.Pi/2
+// hourAngles is the pose of an hour angle: as it is counted on from the meridian, hour angle ± 90°, or, where the head's own hour angle
+// runs otherwise, as its travel has it.
+func (j *judge) hourAngles(side axes.Side, h, dec float64) axes.Angles {
+	if !j.aligned {
+		return j.within(j.anglesAt(side, h, dec, 0))
 	}
-	return h - math.Pi/2
+	if side == axes.West {
+		return j.anglesAt(side, h, dec, h+math.Pi/2)
+	}
+	return j.anglesAt(side, h, dec, h-math.Pi/2)
 }
 
 // crossing drives the flip of an advice at a minute, or a bit later: from side west as it tracks or rests, or to side east alone.
@@ -120,11 +124,11 @@ func (j *judge) crossing(what string, a *Advice, g *Target, m int, late time.Dur
 			start = j.hour(*a.Stop, j.delay())
 		}
 		for _, dec := range []float64{decs[0], decs[2]} {
-			w := j.anglesAt(axes.West, start, dec, j.middle(axes.West, start))
-			longest = max(longest, j.slew(what, now, w, j.anglesAt(axes.East, begin, dec, j.middle(axes.East, begin))))
+			w := j.hourAngles(axes.West, start, dec)
+			longest = max(longest, j.slew(what, now, w, j.hourAngles(axes.East, begin, dec)))
 			if j.rnd.IntN(2) == 0 {
 				end := begin + sky.SiderealRate*longest.Seconds()
-				j.slew(what, now, w, j.anglesAt(axes.East, end, dec, j.middle(axes.East, end)))
+				j.slew(what, now, w, j.hourAngles(axes.East, end, dec))
 			}
 		}
 		if a.Late != nil {

@@ -174,14 +174,18 @@ func (j *judge) inside(what string, t time.Time, ra float64) bool {
 
 // nearest is where the mount goes for a place: by whole turns nearest to counterweight-down within travel.
 func (j *judge) nearest(side axes.Side, t time.Time, e sky.Equatorial) float64 {
+	return j.within(j.angles(side, t, e, 0)).RA
+}
+
+func (j *judge) within(a axes.Angles) axes.Angles {
 	tr := j.g.Model.Travel
-	a := j.angles(side, t, e, 0)
 	for _, k := range []float64{0, 1, -1} {
 		if x := a.RA + k*whole; x >= tr.RAFrom && x <= tr.RATo {
-			return x
+			a.RA = x
+			break
 		}
 	}
-	return a.RA
+	return a
 }
 
 // stand is where the mount may be on a target: the axis angles of each pointing that it may have, followed through time.
