@@ -57,10 +57,11 @@ func TestBlind(t *testing.T) {
 			b.change = func(r *mount.Reading) { r.Equinox = mount.UnknownEquinox }
 			b.clk.Advance(3 * time.Second)
 		}},
-		{"side", BlindSide, change(func(r *mount.Reading) { r.Side = axes.East }), change(func(r *mount.Reading) { r.SideSaid = false })},
-		{"side not to be believed", BlindSide, change(func(r *mount.Reading) { r.Side = axes.East }), func(b *bench) {
+		{"side", BlindSide, func(b *bench) { b.change = func(r *mount.Reading) { r.Side = axes.East }; b.steps(2) }, change(func(r *mount.Reading) { r.SideSaid = false })},
+		{"side not to be believed", BlindSide, func(b *bench) { b.change = func(r *mount.Reading) { r.Side = axes.East }; b.steps(2) }, func(b *bench) {
 			b.w.o.IgnoreSide = true
 			b.change = func(r *mount.Reading) { r.Side = axes.East }
+			b.steps(2)
 		}},
 		{"sync", BlindJump, func(b *bench) { b.sync.Dec = axes.Rad(1.05) }, func(b *bench) { b.sync.Dec = axes.Rad(0.95) }},
 		{"syncs", BlindJump, func(b *bench) { b.sync.Dec = axes.Rad(0.6); b.steps(2); b.sync.Dec = axes.Rad(1.2) },

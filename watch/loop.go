@@ -115,6 +115,9 @@ func (w *Watch) take(r mount.Reading, err error, now time.Time) {
 		n.to = w.ob.heading
 	}
 	w.f.moved = n.motion
+	if h := w.hand; h != nil && (w.ob.speed.ra > 1.3*h.rates.ra || w.ob.speed.dec > 1.3*h.rates.dec) {
+		w.hand = nil // this is another motion than the one let through
+	}
 	if n.motion == Moves && w.hand != nil && w.pass == nil {
 		n.rates, n.to = w.hand.rates, w.hand.to
 	}

@@ -32,7 +32,8 @@ type observer struct {
 	odd     int  // readings in a row that moved among the stars without a slew
 	seen    rates
 	heading heading
-	moved   bool // seen to move since the anchor, though said not to
+	moved   bool  // seen to move since the anchor, though said not to
+	speed   rates // at least, from the reading before to this one
 }
 
 // stillFor is how long axes are watched before they are believed to stand still: tracking moves them by 30″ in that time.
@@ -45,6 +46,7 @@ func polarScale(dec float64) float64 { return math.Max(math.Abs(math.Sin(dec)), 
 func (ob *observer) observe(f fix, slew rates) (Motion, rates) {
 	defer func() { c := f; ob.prev = &c }()
 	still := ob.still(&f)
+	ob.speed = rates{}
 	track := trackRates
 	if f.r.RatesSaid {
 		track = track.most(rates{sky.SiderealRate + math.Abs(f.r.RARate), math.Abs(f.r.DecRate)}.times(1.1))
@@ -58,6 +60,10 @@ func (ob *observer) observe(f fix, slew rates) (Motion, rates) {
 	}
 	dt := f.r.Got.Sub(ob.prev.r.Got).Seconds()
 	dRA, dDec := f.at.RA-ob.prev.at.RA, f.at.Dec-ob.prev.at.Dec
+	// The states read are of any moment of their readings, as far apart as this at most.
+	if most := f.r.Got.Sub(ob.prev.r.Asked).Seconds(); most > 0 {
+		ob.speed = rates{math.Abs(dRA) / most, math.Abs(dDec) / most}
+	}
 	expected := 0.0
 	if f.r.Tracking != mount.No {
 		expected = sky.SiderealRate * dt
@@ -66,7 +72,7 @@ func (ob *observer) observe(f fix, slew rates) (Motion, rates) {
 	if f.r.Slewing == mount.Yes {
 		ob.heading = heading{ob.way(dRA-expected, ob.heading.ra), ob.way(dDec, ob.heading.dec)}
 		ob.odd = 0
-		return Moves, slew
+		return Moves, slew.most(ob.speed.times(1.1))
 	}
 	ob.heading = heading{}
 	// Tracking switched on or off in between is no motion by hand.

@@ -53,7 +53,7 @@ func TestFlipNotTold(t *testing.T) {
 	b.change = func(r *mount.Reading) { r.Side = axes.West }
 	_ = b.Slew(t.Context(), to, &east)
 	b.until(3*time.Minute, func() bool { return !b.slewing })
-	b.steps(5)
+	b.steps(8)
 	if s := b.w.Status(); !seen(b, BlindSide) || s.Sample.Side != "east" {
 		t.Errorf("%v %+v", s.Blind, s.Sample)
 	}

@@ -75,7 +75,7 @@ func Protects(g *room.Gauge, o Options) Protected {
 	full := slewRates(g.Model)
 	v := fastest(g.Model, full)
 	exposed := o.Period + o.ReadDeadline + o.CommandDeadline
-	p := Protected{ClosingMMS: v, ExposedS: exposed.Seconds(), Share: math.Inf(1)}
+	p := Protected{ClosingMMS: v, ExposedS: exposed.Seconds(), Share: 1}
 	if take := stopping(v, exposed, o.BrakeTime); take > 0 {
 		p.Share = g.MarginMM / take
 	}

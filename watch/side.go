@@ -16,6 +16,9 @@ const jump = math.Pi / 180
 // smallJump is what counts towards a sum of small syncs.
 const smallJump = 0.25 * math.Pi / 180
 
+// sideAfter is how long after a slew drivers may still tell the side from before it.
+const sideAfter = 2 * time.Second
+
 // follower keeps the side by following the axes from reading to reading. The two sides of one place lie half a turn of the RA
 // axis apart, so that from an axis position that is sure only one of them is within reach of the next reading, whatever the mount says.
 type follower struct {
@@ -27,6 +30,7 @@ type follower struct {
 	how   SideHow
 	moved Motion      // what the axes did at the last fix
 	off   int         // readings in a row in which the side that is told is another than the one followed
+	since time.Time   // the first of them
 	sum   axes.Angles // of small jumps since the reference was confirmed
 	jumps string      // why the place is not to be believed any more; "" while it is
 
@@ -175,7 +179,10 @@ func (f *follower) compare(v *resolved, c *fix, said bool, cands []fix) {
 		f.off = 0
 		return
 	}
-	if f.off++; f.off < 2 {
+	if f.off++; f.off == 1 {
+		f.since = c.r.Got
+	}
+	if f.off < 2 || c.r.Got.Sub(f.since) < sideAfter {
 		return
 	}
 	v.blind(BlindSide, "side %v is told, and since the last sure one the axes can only have come to side %v (hour angle %.2f h)",

@@ -26,12 +26,12 @@ type Status struct {
 	Protect  Protected `json:"protect"`
 	PathOK   bool      `json:"proven_path"` // a slew that was proven beforehand is under way
 	// SunMeets is, after a stop, when the Sun first comes within the chosen angle of where the tube points; nil: not within a day.
-	SunMeets *time.Time    `json:"sun_meets"`
-	Snoozed  *time.Time    `json:"snoozed_until"`
-	Alarms   []AlarmState  `json:"alarms"`
-	Counts   Counts        `json:"counts"`
-	Reading  mount.Reading `json:"-"` // the last one, whatever it was worth
-	Desc     mount.Description
+	SunMeets *time.Time        `json:"sun_meets"`
+	Snoozed  *time.Time        `json:"snoozed_until"`
+	Alarms   []AlarmState      `json:"alarms"`
+	Counts   Counts            `json:"counts"`
+	Reading  mount.Reading     `json:"-"` // the last one, whatever it was worth
+	Desc     mount.Description `json:"-"`
 }
 
 // AlarmState is an alarm that has not ended.

@@ -31,10 +31,10 @@ func TestNeverLaterThanTruth(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(seed, 1))
 	m := theMap(t)
 	g := m.Gauge()
-	var tracks, slews, admitted, refused, stopped int
+	var tracks, slews, admitted, refused, stopped, fast, touched int
 	for end := time.Now().Add(6 * time.Second); time.Now().Before(end); {
-		kind, from := rnd.IntN(3), freePose(m, rnd)
-		for kind == 0 && g.Gap(from, g.NewScratch()).Lower > g.MarginMM+60 {
+		kind, from := rnd.IntN(4), freePose(m, rnd)
+		for kind == 0 && g.Gap(axes.Angles{RA: from.RA + axes.Rad(7), Dec: from.Dec}, g.NewScratch()).Lower > g.MarginMM {
 			from = freePose(m, rnd) // tracks near their end are worth more
 		}
 		delay := time.Duration(rnd.Float64() * float64(900*time.Millisecond))
@@ -90,10 +90,21 @@ func TestNeverLaterThanTruth(t *testing.T) {
 				t.Fatalf("admitted slew %v to %v: %.2f mm, %d stops, %d unprotected: %s %s %v", from, to, b.least, s.Counts.Stops-before.Stops,
 					s.Counts.Unprotected, s.Cause, s.Why, s.BlindWhy)
 			}
+		case 3: // full speed, unannounced: not protected, and counted apart
+			fast++
+			b.begin(freePose(m, rnd))
+			b.until(5*time.Minute, func() bool { return !b.slewing })
+			if b.least <= 0 {
+				touched++
+			}
+			if c := b.w.Status().Counts; c.Unprotected == 0 && c.Slews > 0 {
+				t.Fatalf("full speed from %v does not count as unprotected: %+v", from, c)
+			}
 		}
 		b.w.Close()
 	}
-	t.Logf("%d tracks (%d stopped), %d slow slews, %d admitted, %d refused", tracks, stopped, slews, admitted, refused)
+	t.Logf("%d tracks (%d stopped), %d slow slews, %d admitted, %d refused; %d unannounced at full speed, %d of them touched", tracks, stopped, slews,
+		admitted, refused, fast, touched)
 	if tracks == 0 || admitted == 0 || slews == 0 {
 		t.Skip("too few trials on this machine")
 	}
