@@ -25,6 +25,14 @@ export type RowDoc = Schemas["RowDoc"];
 export type ShareDoc = Schemas["ShareDoc"];
 export type Target = Schemas["Target"];
 export type TargetList = Schemas["TargetList"];
+export type SkyObject = Schemas["SkyObject"];
+export type NightDoc = Schemas["NightDoc"];
+export type TargetPlan = Schemas["TargetPlan"];
+export type BlockDoc = Schemas["BlockDoc"];
+export type MoveDoc = Schemas["MoveDoc"];
+export type AdviceDoc = Schemas["AdviceDoc"];
+export type ConfirmDoc = Schemas["ConfirmDoc"];
+export type Altitudes = Schemas["Altitudes"];
 
 export type Side = "west" | "east";
 export type Tolerance = "rss" | "worst" | "none";
