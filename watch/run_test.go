@@ -151,13 +151,9 @@ func TestFiles(t *testing.T) {
 }
 
 func BenchmarkStepTracking(b *testing.B) {
-	w := ready(b, deg(60, 30), nil)
+	w := ready(b, deg(-90, 30), nil)
 	for b.Loop() {
 		w.w.Step(context.Background())
 		w.clk.Advance(time.Second)
-		if w.at.RA > axes.Rad(90) {
-			w.at.RA = axes.Rad(60)
-			b.Fatal("too long a run")
-		}
 	}
 }

@@ -57,8 +57,9 @@ type toy struct {
 	when     time.Time
 	v        rates // signed axis speeds while slewing
 	goal     *axes.Angles
-	rate     rates // top speed, rad/s
-	accel    float64
+	rate     rates   // top speed, rad/s
+	accel    float64 // rad/s²
+	brake    float64
 	tracking bool
 	slewing  bool
 	braking  bool
@@ -90,7 +91,7 @@ func newToy(t testing.TB, m *room.Map, at axes.Angles, clk *Virtual) *toy {
 		t.Fatal(err)
 	}
 	return &toy{t: t, clk: clk, model: m.Gauge().Model, site: site, truth: truth, s: truth.NewScratch(), at: at, when: clk.Now(), tracking: true,
-		rate: rates{axes.Rad(3), axes.Rad(3)}, accel: axes.Rad(3), least: math.Inf(1), delay: 30 * time.Millisecond,
+		rate: rates{axes.Rad(3), axes.Rad(3)}, accel: axes.Rad(3), brake: axes.Rad(3), least: math.Inf(1), delay: 30 * time.Millisecond,
 		can: mount.Can{SetTracking: true, Slew: true, Park: true, TellSide: true}}
 }
 
@@ -130,8 +131,12 @@ func (y *toy) walk(dt float64) {
 	if y.goal != nil {
 		goal = *y.goal
 	}
-	done := axisStep(&y.at.RA, &y.v.ra, goal.RA, y.rate.ra, y.accel, dt, y.braking)
-	done = axisStep(&y.at.Dec, &y.v.dec, goal.Dec, y.rate.dec, y.accel, dt, y.braking) && done
+	a := y.accel
+	if y.braking {
+		a = y.brake
+	}
+	done := axisStep(&y.at.RA, &y.v.ra, goal.RA, y.rate.ra, a, dt, y.braking)
+	done = axisStep(&y.at.Dec, &y.v.dec, goal.Dec, y.rate.dec, a, dt, y.braking) && done
 	if done {
 		y.slewing, y.braking, y.goal = false, false, nil
 	}

@@ -135,3 +135,39 @@ func TestPlantedFaults(t *testing.T) {
 		}
 	}
 }
+
+// The worst that is called protected: a slew at the highest protected rate that begins just after a look, at the margin, straight
+// into the pier, with answers just within their deadlines and even braking over the whole braking time. It does not touch; eight
+// times as fast it does, so that the test is one.
+func TestWorstProtected(t *testing.T) {
+	for _, c := range []struct {
+		times   float64
+		touches bool
+	}{{1, false}, {8, true}} {
+		b := ready(t, deg(102.9, 45), nil)
+		g := b.w.p.g
+		for s := g.NewScratch(); g.Gap(b.at, s).Lower > g.MarginMM; {
+			b.at.RA += axes.Rad(0.005)
+		}
+		b.tracking = false
+		b.at.RA -= axes.Rad(0.01)
+		b.until(10*time.Second, func() bool { return b.w.now.motion == Still })
+		b.delay = 990 * time.Millisecond
+		b.steps(3)
+		p := b.w.Status().Protect
+		b.rate = rates{axes.Rad(p.RADegPerS), axes.Rad(p.DecDegPerS)}.times(c.times)
+		b.accel, b.brake = 100, b.rate.ra/b.w.o.BrakeTime.Seconds()
+		begin := func() { b.begin(deg(150, 45)); b.tracking = false }
+		b.change = func(*mount.Reading) { // the state of this reading is from before it
+			if begin != nil {
+				begin()
+				begin = nil
+			}
+		}
+		b.until(30*time.Second, func() bool { return begin == nil && !b.slewing })
+		if touched := b.least <= 0; touched != c.touches {
+			t.Errorf("%.2f°/s: least gap %.2f mm, rung %s", axes.Deg(b.rate.ra), b.least, b.w.Status().Rung)
+		}
+		t.Logf("%.2f°/s: least gap %.2f mm of the margin's %.0f", axes.Deg(b.rate.ra), b.least, g.MarginMM)
+	}
+}
