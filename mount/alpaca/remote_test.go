@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -151,21 +152,24 @@ func TestNobodyThere(t *testing.T) {
 	}
 }
 
-// A connection that stays open while nobody is at its other end costs one deadline; the next call has a new connection.
-func TestHalfOpenConnection(t *testing.T) {
+// Connections that stay open while nobody is at their other end cost one deadline in all; the next call has a new one.
+func TestHalfOpenConnections(t *testing.T) {
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer l.Close()
+	const dead = 3 // connections that answer once, when all of them have been asked
 	var connections atomic.Int32
+	var asked sync.WaitGroup
+	asked.Add(dead)
 	go func() {
 		for {
 			c, err := l.Accept()
 			if err != nil {
 				return
 			}
-			first := connections.Add(1) == 1
+			dies := connections.Add(1) <= dead
 			go func() {
 				defer c.Close()
 				in := bufio.NewReader(c)
@@ -174,9 +178,13 @@ func TestHalfOpenConnection(t *testing.T) {
 					if err != nil {
 						return
 					}
-					if first && n > 0 {
+					if dies && n > 0 {
 						_, _ = io.Copy(io.Discard, in) // half open: takes everything, says nothing
 						return
+					}
+					if dies {
+						asked.Done()
+						asked.Wait()
 					}
 					text := good(req, "5.5")
 					fmt.Fprintf(c, "HTTP/1.1 200 OK\r\nContent-Length: %d\r\n\r\n%s", len(text), text)
@@ -186,15 +194,24 @@ func TestHalfOpenConnection(t *testing.T) {
 	}()
 	h := NewHost(l.Addr().String())
 	defer h.Close()
-	h.Deadline = 200 * time.Millisecond
 	r := h.Device("telescope", 0)
-	for i, want := range []error{nil, mount.ErrLink, nil, nil} {
-		if _, err := r.Call(t.Context(), Get("rightascension")); !errors.Is(err, want) {
-			t.Errorf("call %d: %v, want %v", i, err, want)
-		}
+	var first sync.WaitGroup
+	for range dead {
+		first.Go(func() {
+			if _, err := r.Call(short(t, time.Minute), Get("rightascension")); err != nil {
+				t.Error(err)
+			}
+		})
 	}
-	if n := connections.Load(); n != 2 {
-		t.Errorf("%d connections, want 2", n)
+	first.Wait()
+	if _, err := r.Call(short(t, 200*time.Millisecond), Get("rightascension")); !errors.Is(err, mount.ErrLink) {
+		t.Errorf("on a half-open connection: %v", err)
+	}
+	if _, err := r.Call(short(t, time.Minute), Get("rightascension")); err != nil {
+		t.Errorf("afterwards: %v", err)
+	}
+	if n := connections.Load(); n != dead+1 {
+		t.Errorf("%d connections, want %d", n, dead+1)
 	}
 }
 
