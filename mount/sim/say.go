@@ -1,0 +1,64 @@
+package sim
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"legroom/axes"
+	"legroom/mount"
+	"legroom/sky"
+)
+
+// Say is what the mount says of itself now: what it believes, changed by the faults. Asked and Got are left open.
+func (m *Mount) Say() (mount.Reading, error) {
+	var r mount.Reading
+	err := m.command(func() error {
+		r = m.say()
+		if m.frozen != nil {
+			r = *m.frozen
+		}
+		return nil
+	})
+	return r, err
+}
+
+func (m *Mount) say() mount.Reading {
+	p := m.model.Head.Pose(m.believed())
+	lst := m.sidereal()
+	ra := math.Mod(lst-p.HourAngle, 2*math.Pi)
+	if ra < 0 {
+		ra += 2 * math.Pi
+	}
+	e := sky.Equatorial{RA: ra, Dec: p.Dec}
+	r := mount.Reading{RA: e.RA, Dec: e.Dec, Equinox: mount.OfDate, Place: e, Side: p.Side, SideSaid: true,
+		Sidereal: lst, SiderealSaid: true, UTC: m.clockNow().UTC(), UTCSaid: true,
+		Tracking: mount.Say(m.d.tracking), Slewing: mount.Say(m.d.slewing() || m.d.byHand[0] || m.d.byHand[1]),
+		Parked: mount.Say(m.parked), AtHome: mount.Say(m.home), RatesSaid: true,
+		Lat: m.site.Lat, Lon: axes.Wrap(m.site.Lon + axes.Rad(m.faults.LongitudeDeg)), SiteSaid: true}
+	switch f := &m.faults; {
+	case f.WrongSide:
+		r.Side = opposite(p.Side)
+	case f.UnknownSide:
+		r.Side, r.SideSaid = 0, false
+	case f.SideByHourAngle:
+		r.Side = axes.West
+		if axes.Wrap(p.HourAngle) >= 0 {
+			r.Side = axes.East
+		}
+	}
+	return r
+}
+
+// horizontal is the place of date that stands at an altitude and azimuth now, by the mount's own clock.
+func (m *Mount) horizontal(alt, az float64) sky.Equatorial {
+	H, dec := axes.HourAngleDec(m.site.Lat, toWorld(alt, az))
+	return sky.Equatorial{RA: math.Mod(m.sidereal()-H+4*math.Pi, 2*math.Pi), Dec: dec}
+}
+
+// toWorld is the world direction of an altitude and azimuth.
+func toWorld(alt, az float64) r3.Vec {
+	sa, ca := math.Sincos(alt)
+	sz, cz := math.Sincos(az)
+	return r3.Vec{X: ca * sz, Y: ca * cz, Z: sa}
+}
