@@ -171,3 +171,38 @@ func TestToyAgrees(t *testing.T) {
 		}
 	}
 }
+
+// The zone is DESIGN 11's formula, term by term: margin + closing speed × (age + call deadline + period) + braking distance.
+func TestZone(t *testing.T) {
+	b := ready(t, deg(60, 45), nil)
+	p := b.w.p
+	p.o.ReadDeadline, p.o.CommandDeadline, p.o.BrakeTime = 400*time.Millisecond, 300*time.Millisecond, 1600*time.Millisecond
+	r := rates{0.02, 0.03}
+	l := p.see(deg(60, 45), Moves, r, heading{}, 100*time.Millisecond, 250*time.Millisecond)
+	// 0.1 s old, 0.7 s of calls, 0.25 s to the next look, and half of the 1.6 s of braking. [calc]
+	if want := p.g.MarginMM + fastest(p.g.Model, r)*(0.1+0.7+0.25+0.8); math.Abs(l.zone-want) > 1e-9 || l.due {
+		t.Errorf("zone %v mm, want %v", l.zone, want)
+	}
+	// With its own closing speed the deciding pair stands at the edge: a little more time, and a stop is due, when no pose around is free.
+	at := deg(102, 45)
+	l = p.see(at, Moves, r, heading{}, 0, 0)
+	edge := (l.gap.Lower - p.g.MarginMM) / l.v
+	for _, more := range []float64{-0.01, 0.01} {
+		age := time.Duration((edge - 0.7 - 0.8 + more) * float64(time.Second))
+		k := look{at: at, gap: p.g.Gap(at, p.s)}
+		if clear := p.pairsClear(&k, r, age+700*time.Millisecond); clear != (more < 0) {
+			t.Errorf("%v s from the edge: clear %v", more, clear)
+		}
+	}
+	// Standing still, the margin alone decides.
+	if l := p.see(at, Still, rates{}, heading{}, time.Hour, time.Hour); l.due || l.zone != p.g.MarginMM {
+		t.Errorf("%+v", l)
+	}
+	if l := p.see(deg(104.5, 45), Still, rates{}, heading{}, 0, 0); !l.due {
+		t.Errorf("less than the margin, standing: %+v", l)
+	}
+	// What is no number is not free.
+	if l := p.see(axes.Angles{RA: math.NaN()}, Moves, r, heading{}, 0, 0); !l.due {
+		t.Errorf("%+v", l)
+	}
+}

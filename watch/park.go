@@ -43,7 +43,15 @@ func (w *Watch) admitPose(p *rig.AxisPose, name string) (*Pass, error) {
 	if err != nil {
 		return nil, err
 	}
-	return w.grant(boxes, start, now), nil
+	return w.grant(boxes, now), nil
+}
+
+// leg is one slew of a way over waypoints: to axis angles, to a place on a side, or to park.
+type leg struct {
+	at   axes.Angles
+	to   *sky.Equatorial
+	side axes.Side
+	park bool
 }
 
 // Park takes the mount to its park place when the way is proven: straight, or over waypoints. Otherwise it is refused, with an
@@ -57,35 +65,66 @@ func (w *Watch) Park(ctx context.Context) error {
 	}
 	var no *Refusal
 	if !errors.As(err, &no) || no.Key != "room" {
-		return w.parkRefused(err)
-	}
-	w.mu.Lock()
-	from, ready := w.ready(w.o.Clock.Now())
-	w.mu.Unlock()
-	if ready != nil {
-		return w.parkRefused(ready)
+		return w.notGone("park", err)
 	}
 	p := w.rig.Mount.Park
-	route, found := w.m.Route(ctx, from.at, axes.Angles{RA: axes.Rad(p.RAAxisDeg), Dec: axes.Rad(p.DecAxisDeg)})
-	if found != nil {
-		return w.parkRefused(err)
+	if found := w.around(ctx, axes.Angles{RA: axes.Rad(p.RAAxisDeg), Dec: axes.Rad(p.DecAxisDeg)}, leg{park: true}); found != nil {
+		return w.notGone("park", err)
+	}
+	return nil
+}
+
+// SlewAround takes the mount to a place of date on a side over waypoints, for when the straight slew is refused. The error is a
+// *Refusal. It returns when the way has been found; the loop goes it, and tells of its end or failure by events.
+func (w *Watch) SlewAround(ctx context.Context, to sky.Equatorial, side axes.Side) error {
+	w.mu.Lock()
+	from, err := w.ready(w.o.Clock.Now())
+	var ends []room.Rect
+	if err == nil {
+		ends = w.ends(side, w.hourOf(to, from, w.o.Clock.Now()), to.Dec)
+	}
+	w.mu.Unlock()
+	switch {
+	case err != nil:
+		return err
+	case len(ends) == 0:
+		return refuse("travel", "declination %.1f° is out of the travel of the axes on side %v there", axes.Deg(to.Dec), side)
+	}
+	return w.around(ctx, ends[0].Centre(), leg{to: &to, side: side})
+}
+
+// around finds a proven way to axis angles and sets the loop on it; last is its last leg.
+func (w *Watch) around(ctx context.Context, to axes.Angles, last leg) error {
+	w.mu.Lock()
+	from, err := w.ready(w.o.Clock.Now())
+	w.mu.Unlock()
+	if err != nil {
+		return err
+	}
+	route, err := w.m.Route(ctx, from.at, to)
+	if err != nil {
+		return refuse("room", "no proven way over waypoints: %v", err)
 	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if w.l.held {
-		return refuse("stop", "the owner pressed stop")
+	if _, err := w.ready(w.o.Clock.Now()); err != nil { // seconds may have passed
+		return err
 	}
-	w.legs = route.Waypoints[1 : len(route.Waypoints)-1]
-	w.legs = append(w.legs[:len(w.legs):len(w.legs)], axes.Angles{RA: math.NaN()}) // and then park
-	w.alarms.note("park", "to park over %d waypoints", len(w.legs)-1)
+	w.legs = nil
+	for _, at := range route.Waypoints[1 : len(route.Waypoints)-1] {
+		w.legs = append(w.legs, leg{at: at})
+	}
+	w.legs = append(w.legs, last)
+	w.alarms.note("way", "a way over %d waypoints", len(w.legs)-1)
 	w.hurry()
 	return nil
 }
 
-func (w *Watch) parkRefused(err error) error {
+// notGone tells of a way that is not gone, or not to its end.
+func (w *Watch) notGone(name string, err error) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.alarms.raise("park", Alarm, "not parked: %v", err)
+	w.alarms.raise(name, Alarm, "%s is not reached: %v", name, err)
 	w.legs = nil
 	return err
 }
@@ -96,7 +135,7 @@ func (w *Watch) sendPark(ctx context.Context, pass *Pass) error {
 	w.command("park", from, err)
 	if err != nil {
 		pass.Cancel()
-		return w.parkRefused(err)
+		return w.notGone("park", err)
 	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -105,48 +144,60 @@ func (w *Watch) sendPark(ctx context.Context, pass *Pass) error {
 	return nil
 }
 
-// nextLeg begins the next leg of a park once the one before has ended.
+// nextLeg begins the next leg of a way once the one before has ended.
 func (w *Watch) nextLeg(now time.Time, t *todo) {
 	if len(w.legs) == 0 {
 		return
 	}
+	name := "the place"
+	if w.legs[len(w.legs)-1].park {
+		name = "park"
+	}
 	if w.l.held || w.l.rung == Stopping || w.l.rung == Hooked {
 		w.legs = nil
-		w.alarms.raise("park", Alarm, "not parked: %s", w.l.why)
+		w.alarms.raise(name, Alarm, "%s is not reached: %s", name, w.l.why)
 		return
 	}
 	if w.pass != nil || w.now.motion == Moves || !w.now.fresh || t.all || t.off {
 		return
 	}
-	leg := w.legs[0]
+	next := w.legs[0]
 	w.legs = w.legs[1:]
 	t.leg = func(ctx context.Context) {
 		c, cancel := w.o.Clock.Timeout(ctx, w.o.CommandDeadline)
 		defer cancel()
-		if math.IsNaN(leg.RA) {
+		if next.park {
 			if pass, err := w.AdmitPark(); err != nil {
-				_ = w.parkRefused(err)
+				_ = w.notGone(name, err)
 			} else {
 				_ = w.sendPark(c, pass)
 			}
 			return
 		}
-		p := w.p.g.Model.Head.Pose(leg)
-		to := sky.Equatorial{RA: math.Mod(w.site.SiderealTime(now)-p.HourAngle+4*math.Pi, 2*math.Pi), Dec: p.Dec}
-		pass, err := w.AdmitSlew(to, &p.Side)
-		if err != nil {
-			_ = w.parkRefused(err)
-			return
-		}
-		from := w.o.Clock.Now()
-		err = w.tel.Slew(c, to, &p.Side)
-		if errors.Is(err, mount.ErrLacks) {
-			err = w.tel.Slew(c, to, nil) // the pass holds for this side alone: any other path is stopped
-		}
-		w.command("slew", from, err)
-		if err != nil {
-			pass.Cancel()
-			_ = w.parkRefused(err)
-		}
+		w.goLeg(c, next, name, now)
+	}
+}
+
+// goLeg proves one leg from where the mount is by now, and sends it.
+func (w *Watch) goLeg(ctx context.Context, next leg, name string, now time.Time) {
+	to, side := next.to, next.side
+	if to == nil {
+		p := w.p.g.Model.Head.Pose(next.at)
+		to, side = &sky.Equatorial{RA: math.Mod(w.site.SiderealTime(now)-p.HourAngle+4*math.Pi, 2*math.Pi), Dec: p.Dec}, p.Side
+	}
+	pass, err := w.AdmitSlew(*to, &side)
+	if err != nil {
+		_ = w.notGone(name, err)
+		return
+	}
+	from := w.o.Clock.Now()
+	err = w.tel.Slew(ctx, *to, &side)
+	if errors.Is(err, mount.ErrLacks) {
+		err = w.tel.Slew(ctx, *to, nil) // the pass holds for this side alone: any other path is stopped
+	}
+	w.command("slew", from, err)
+	if err != nil {
+		pass.Cancel()
+		_ = w.notGone(name, err)
 	}
 }

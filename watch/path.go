@@ -115,10 +115,7 @@ func (w *Watch) AdmitSlew(to sky.Equatorial, side *axes.Side) (*Pass, error) {
 	if math.IsNaN(to.RA-to.RA) || math.IsNaN(to.Dec-to.Dec) || math.Abs(to.Dec) > math.Pi/2 {
 		return nil, refuse("room", "right ascension %v h, declination %v° is no place", axes.Hours(to.RA), axes.Deg(to.Dec))
 	}
-	hour := w.site.HourAngle(now, to)
-	if from.r.SiderealSaid { // by the same clock that the mount's place goes by
-		hour = axes.Wrap(from.r.Sidereal + sky.SiderealRate*now.Sub(from.r.Got).Seconds() - to.RA)
-	}
+	hour := w.hourOf(to, from, now)
 	start := w.startRect(from, now)
 	var boxes []room.Rect
 	for _, s := range w.sides(hour, side) {
@@ -137,7 +134,21 @@ func (w *Watch) AdmitSlew(to sky.Equatorial, side *axes.Side) (*Pass, error) {
 			boxes = append(boxes, b...)
 		}
 	}
-	return w.grant(boxes, start, now), nil
+	return w.grant(boxes, now), nil
+}
+
+// hourOf is the hour angle of a place by the same clock that the mount's place goes by.
+func (w *Watch) hourOf(to sky.Equatorial, from fix, now time.Time) float64 {
+	if !from.r.SiderealSaid {
+		return w.site.HourAngle(now, to)
+	}
+	return axes.Wrap(from.r.Sidereal + sky.SiderealRate*now.Sub(from.r.Got).Seconds() - to.RA)
+}
+
+// Sides lists the sides on which a slew to a place of date may end when none is told, by what the document says of the mount's
+// own rules: one, or both when that is not certain.
+func (w *Watch) Sides(to sky.Equatorial) []axes.Side {
+	return w.sides(w.site.HourAngle(w.o.Clock.Now(), to), nil)
 }
 
 // startRect holds where the axes may be when a slew begins.
@@ -229,7 +240,7 @@ func (w *Watch) box(a, b room.Rect) room.Rect {
 		DecFrom: math.Min(a.DecFrom, b.DecFrom) - over, DecTo: math.Max(a.DecTo, b.DecTo) + over}
 }
 
-func (w *Watch) grant(boxes []room.Rect, start room.Rect, now time.Time) *Pass {
+func (w *Watch) grant(boxes []room.Rect, now time.Time) *Pass {
 	w.pass = &Pass{w: w, boxes: boxes, until: now.Add(beginWithin)}
 	return w.pass
 }

@@ -161,6 +161,15 @@ func TestParkAround(t *testing.T) {
 		t.Errorf("%.2f° from park, %+v, %.1f mm, %s %v", axes.Deg(d), s.Counts, b.least, s.Why, s.Alarms)
 	}
 	b = ready(t, from, nil)
+	goal := deg(-60, -60)
+	if err := b.w.SlewAround(t.Context(), b.placeOf(goal), axes.East); err != nil {
+		t.Fatal(err)
+	}
+	b.until(10*time.Minute, func() bool { return len(b.w.legs) == 0 && b.w.pass == nil && !b.slewing })
+	if d := math.Abs(b.at.Dec - goal.Dec); d > axes.Rad(0.1) || b.at.RA > 0 || b.w.Status().Counts.Stops > 0 || b.least < b.w.p.g.MarginMM {
+		t.Errorf("%v, %.1f mm, %s %+v", b.at, b.least, b.w.Status().Why, b.w.Status().Alarms)
+	}
+	b = ready(t, from, nil)
 	park := b.w.rig.Mount.Park
 	b.w.rig.Mount.Park = nil
 	defer func() { b.w.rig.Mount.Park = park }()

@@ -90,3 +90,44 @@ func TestSunStop(t *testing.T) {
 		}
 	}
 }
+
+// The loop by day: a slew towards the Sun is stopped before it is within the angle, and a proven one is refused; a covered tube slews
+// on.
+func TestSunInTheLoop(t *testing.T) {
+	for _, covered := range []bool{false, true} {
+		b := ready(t, deg(30, 60), func(o *Options, y *toy) {
+			o.Covered = covered
+			y.clk.Advance(16 * time.Hour) // 11 h UT, the Sun near the meridian
+			y.when = y.clk.Now()
+		})
+		s := b.w.sun
+		noon := b.clk.Now()
+		e := s.site.Sun(noon)
+		sun := s.head.Angles(axes.Pose{Side: axes.West, HourAngle: s.site.HourAngle(noon, e), Dec: e.Dec})
+		b.at = axes.Angles{RA: sun.RA, Dec: sun.Dec - axes.Rad(75)}
+		b.w.f.last, b.w.ob = nil, observer{}
+		b.steps(2)
+		if err := b.w.ConfirmReference(axes.West); err != nil {
+			t.Fatal(err)
+		}
+		b.steps(1)
+		west := axes.West
+		pass, err := b.w.AdmitSlew(e, &west)
+		if covered == (key(err) == "sun") {
+			t.Errorf("covered %v: %v", covered, err)
+		}
+		if pass != nil {
+			pass.Cancel()
+		}
+		b.begin(sun)
+		least := math.Pi
+		b.until(time.Minute, func() bool {
+			least = math.Min(least, s.separation(b.at, b.clk.Now()))
+			return !b.slewing
+		})
+		st := b.w.Status()
+		if stopped := st.Cause == BySun; stopped == covered || !covered && least < axes.Rad(30) || covered && least > axes.Rad(1) {
+			t.Errorf("covered %v: %s by %q, down to %.1f°: %s", covered, st.Rung, st.Cause, axes.Deg(least), st.Why)
+		}
+	}
+}

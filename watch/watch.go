@@ -44,7 +44,7 @@ type Watch struct {
 	alarms  alarms
 	pass    *Pass
 	hand    *handMotion
-	legs    []axes.Angles // of a park that is on its way
+	legs    []leg // of a way over waypoints that is being gone
 	now     current
 	status  Status
 	records []Record
