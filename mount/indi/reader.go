@@ -295,7 +295,10 @@ func (s *source) ReadByte() (byte, error) {
 		return 0, err
 	}
 	s.left--
-	if !s.inside && b > ' ' {
+	if !s.inside && !strings.ContainsRune(" \t\r\n", rune(b)) {
+		if b != '<' { // said here, since the decoder would first wait for the next tag
+			return 0, fmt.Errorf("%q stands between elements", string(rune(b)))
+		}
 		s.inside = true
 		if s.under != nil {
 			s.under(true)

@@ -124,13 +124,13 @@ func broken(err error) error {
 
 // end closes the session; the first reason stands.
 func (s *session) end(why error) {
-	_ = s.conn.Close()
 	s.mu.Lock()
-	defer s.mu.Unlock()
 	if s.err == nil {
 		s.err = why
 		s.wake()
 	}
+	s.mu.Unlock()
+	_ = s.conn.Close()
 }
 
 func (s *session) wake() {
