@@ -65,8 +65,3 @@ func (o *Options) SubOf(t sky.Target) time.Duration {
 	}
 	return o.Sub
 }
-
-// fits is how many sub-exposures, none of them cut, with their downloads, and dither in between, fit into d.
-func (o *Options) fits(sub, d time.Duration) int {
-	return max(0, int((d+o.Dither)/(sub+o.Download+o.Dither)))
-}
