@@ -87,7 +87,8 @@ export function read(text: string | null): Settings {
     const v = kept[f.key];
     if (typeof v === "number" && within(f, v)) out[f.key] = v;
   }
-  if (kept.twilight === "own" || (typeof kept.twilight === "string" && kept.twilight in sun)) out.twilight = kept.twilight as Settings["twilight"];
+  const named = (["own", "civil", "nautical", "astronomical"] as const).find((t) => t === kept.twilight);
+  if (named) out.twilight = named;
   if (kept.limits === "two-number") out.limits = kept.limits;
   return out;
 }

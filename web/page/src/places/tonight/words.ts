@@ -55,7 +55,8 @@ export function resumeWords(t: TargetPlan, c: Clock): string {
 }
 
 export function flipWords(t: TargetPlan, c: Clock): string {
-  if (t.flip_windows.length > 0) return c.spans(t.flip_windows);
+  const windows = c.spans(t.flip_windows);
+  if (windows !== "–") return windows;
   return t.idle_min > 0 ? `none: idle ${length(Math.ceil(t.idle_min))}` : "none";
 }
 
