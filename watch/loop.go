@@ -119,7 +119,7 @@ func (w *Watch) take(r mount.Reading, err error, now time.Time) {
 		w.hand = nil // this is another motion than the one let through
 	}
 	if n.motion == Moves && w.hand != nil && w.pass == nil {
-		n.rates, n.to = w.hand.rates, w.hand.to
+		n.rates, n.to = w.hand.rates, heading{}
 	}
 	if was != Moves && n.motion == Moves {
 		w.began()

@@ -15,7 +15,7 @@ func (w *Watch) Stop() {
 	w.legs = nil
 	w.alarms.note("stop", "the owner pressed stop")
 	w.mu.Unlock()
-	w.hurry()
+	w.Look()
 }
 
 // Release lets go of a stop that the owner pressed. It sets nothing in motion.
@@ -75,7 +75,7 @@ func (w *Watch) ConfirmReference(side axes.Side) error {
 		w.ob = observer{}
 	}
 	w.alarms.note("confirm", "the owner confirmed: side %v, RA axis %.1f°, declination axis %.1f°", side, axes.Deg(f.at.RA), axes.Deg(f.at.Dec))
-	w.hurry()
+	w.Look()
 	return nil
 }
 

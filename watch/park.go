@@ -115,9 +115,20 @@ func (w *Watch) around(ctx context.Context, to axes.Angles, last leg) error {
 		w.legs = append(w.legs, leg{at: at})
 	}
 	w.legs = append(w.legs, last)
+	w.onWay = true
 	w.alarms.note("way", "a way over %d waypoints", len(w.legs)-1)
-	w.hurry()
+	w.Look()
 	return nil
+}
+
+// Abandon lets go of a way over waypoints. The mount is told nothing.
+func (w *Watch) Abandon() {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.onWay {
+		w.legs, w.onWay = nil, false
+		w.alarms.note("way", "the way over waypoints was given up")
+	}
 }
 
 // notGone tells of a way that is not gone, or not to its end.
@@ -125,7 +136,7 @@ func (w *Watch) notGone(name string, err error) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.alarms.raise(name, Alarm, "%s is not reached: %v", name, err)
-	w.legs = nil
+	w.legs, w.onWay = nil, false
 	return err
 }
 
@@ -147,6 +158,7 @@ func (w *Watch) sendPark(ctx context.Context, pass *Pass) error {
 // nextLeg begins the next leg of a way once the one before has ended.
 func (w *Watch) nextLeg(now time.Time, t *todo) {
 	if len(w.legs) == 0 {
+		w.onWay = w.onWay && (w.pass != nil || w.now.motion == Moves || !w.now.fresh)
 		return
 	}
 	name := "the place"
@@ -154,7 +166,7 @@ func (w *Watch) nextLeg(now time.Time, t *todo) {
 		name = "park"
 	}
 	if w.l.held || w.l.rung == Stopping || w.l.rung == Hooked {
-		w.legs = nil
+		w.legs, w.onWay = nil, false
 		w.alarms.raise(name, Alarm, "%s is not reached: %s", name, w.l.why)
 		return
 	}

@@ -68,7 +68,6 @@ func (w *Watch) onPath() bool {
 // handMotion is a motion by hand that was let through.
 type handMotion struct {
 	rates rates
-	to    heading
 	until time.Time // it has to have begun by then
 }
 
@@ -207,8 +206,9 @@ func (w *Watch) proven(start, end room.Rect, flip bool, now time.Time) ([]room.R
 			return nil, refuse("room", "the slew is not proven free: %s and %s come too near at RA axis %.1f°, declination axis %.1f°",
 				o.A, o.B, axes.Deg(o.At.RA), axes.Deg(o.At.Dec))
 		}
-		return nil, refuse("room", "the slew to RA axis %.1f°, declination axis %.1f° is not proven free in every order and by every way that the mount may take",
-			axes.Deg(end.Centre().RA), axes.Deg(end.Centre().Dec))
+		a, b := w.tightest(start.Centre(), end.Centre())
+		return nil, refuse("room", "the slew to RA axis %.1f°, declination axis %.1f° is not proven free in every order and by every way that the mount may take; at its ends %s and %s have least room",
+			axes.Deg(end.Centre().RA), axes.Deg(end.Centre().Dec), a, b)
 	}
 	boxes := []room.Rect{w.box(start, end)}
 	if way := w.rig.Mount.Travel.Flip; flip && way != rig.ThroughPole {
@@ -227,6 +227,17 @@ func (w *Watch) proven(start, end room.Rect, flip bool, now time.Time) ([]room.R
 		}
 	}
 	return boxes, nil
+}
+
+// tightest names the pair of parts with the least room at some poses.
+func (w *Watch) tightest(at ...axes.Angles) (a, b string) {
+	least, parts := math.Inf(1), w.p.g.Model.Parts
+	for _, x := range at {
+		if gap := w.p.g.Gap(x, w.p.s); gap.Lower < least {
+			least, a, b = gap.Lower, parts[gap.LowerPair[0]].Name, parts[gap.LowerPair[1]].Name
+		}
+	}
+	return a, b
 }
 
 // box holds every path between two rectangles, with the document's overshoot.
@@ -263,27 +274,22 @@ func (w *Watch) AdmitTracking() error {
 	return nil
 }
 
-// AdmitMotion tells whether one axis (0 RA, 1 declination) may be moved by hand at a rate, rad/s, in the sense of rising axis angle;
-// the watch then goes by that rate. Rate 0 is always let through. The error is a *Refusal.
+// AdmitMotion tells whether one axis (0 RA, 1 declination) may be moved by hand at a rate, rad/s; the watch then goes by that rate.
+// No open protocol says which way a rate turns the axis, so that both have to have room. Rate 0 is always let through. The error
+// is a *Refusal.
 func (w *Watch) AdmitMotion(axis int, rate float64) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	now := w.o.Clock.Now()
-	h := handMotion{rates: trackRates, to: heading{}, until: now.Add(beginWithin)}
+	h := handMotion{rates: trackRates, until: now.Add(beginWithin)}
 	if w.hand != nil {
-		h.rates, h.to = w.hand.rates, w.hand.to
-	}
-	way := 0
-	if rate > 0 {
-		way = 1
-	} else if rate < 0 {
-		way = -1
+		h.rates = w.hand.rates
 	}
 	v := math.Abs(rate)
 	if axis == 0 {
-		h.rates.ra, h.to.ra = math.Max(v*1.1, trackRates.ra), way
+		h.rates.ra = math.Max(v*1.1, trackRates.ra)
 	} else {
-		h.rates.dec, h.to.dec = math.Max(v*1.1, trackRates.dec), way
+		h.rates.dec = math.Max(v*1.1, trackRates.dec)
 	}
 	if rate == 0 {
 		if w.hand != nil {
@@ -305,7 +311,7 @@ func (w *Watch) AdmitMotion(axis int, rate float64) error {
 	if err != nil {
 		return err
 	}
-	if l := w.p.see(f.at, Moves, h.rates, h.to, now.Sub(f.r.Asked)+w.o.Period, w.o.Period); l.due {
+	if l := w.p.see(f.at, Moves, h.rates, heading{}, now.Sub(f.r.Asked)+w.o.Period, w.o.Period); l.due {
 		return refuse("room", "too fast so near: %s", w.p.words(l))
 	}
 	if _, _, stop := w.sun.approaching(f.at, f.at, now, h.rates, longest); w.sun.up(now) && (stop || w.sun.separation(f.at, now) < w.sun.angle+axes.Rad(5)) {

@@ -25,6 +25,7 @@ type Status struct {
 	NoEnd    bool      `json:"no_end"` // nothing ends this run within a turn of the axis, or it is not tracking
 	Protect  Protected `json:"protect"`
 	PathOK   bool      `json:"proven_path"` // a slew that was proven beforehand is under way
+	OnWay    bool      `json:"on_way"`      // a way over waypoints is being gone
 	// SunMeets is, after a stop, when the Sun first comes within the chosen angle of where the tube points; nil: not within a day.
 	SunMeets *time.Time        `json:"sun_meets"`
 	Snoozed  *time.Time        `json:"snoozed_until"`
@@ -74,6 +75,7 @@ func (w *Watch) Status() Status {
 
 func (w *Watch) snapshot() Status {
 	s := w.status
+	s.OnWay = w.onWay
 	s.Blind, s.BlindWhy, s.Alarms = slices.Clone(s.Blind), slices.Clone(s.BlindWhy), slices.Clone(s.Alarms)
 	if s.Sample != nil {
 		c := *s.Sample

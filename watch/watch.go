@@ -45,6 +45,7 @@ type Watch struct {
 	pass    *Pass
 	hand    *handMotion
 	legs    []leg // of a way over waypoints that is being gone
+	onWay   bool  // until its last leg has ended
 	now     current
 	status  Status
 	records []Record
@@ -225,8 +226,8 @@ func (w *Watch) Run(ctx context.Context) {
 	w.write()
 }
 
-// hurry makes the loop come round at once.
-func (w *Watch) hurry() {
+// Look makes the loop come round at once, such as when the mount has been told something.
+func (w *Watch) Look() {
 	select {
 	case w.wake <- struct{}{}:
 	default:
