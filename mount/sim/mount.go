@@ -14,7 +14,6 @@ import (
 	"time"
 
 	"legroom/axes"
-	"legroom/mount"
 	"legroom/rig"
 	"legroom/room"
 	"legroom/sky"
@@ -56,7 +55,7 @@ type Mount struct {
 	power   time.Time // when it comes back; zero: it is on, or gone for good
 	restart int       // how often it was off
 	faults  Faults
-	frozen  *mount.Reading
+	frozen  *said
 	stop    pendingStop
 	restore time.Time // when tracking comes back; zero: not
 	touch   *toucher

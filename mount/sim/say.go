@@ -10,20 +10,31 @@ import (
 	"legroom/sky"
 )
 
+// said is what the mount says of itself. Asked and Got are left open.
+type said struct {
+	mount.Reading
+	errand errand
+	hand   [2]float64 // rates by hand, 0 without
+}
+
 // Say is what the mount says of itself now: what it believes, changed by the faults. Asked and Got are left open.
 func (m *Mount) Say() (mount.Reading, error) {
-	var r mount.Reading
-	err := m.command(func() error {
-		r = m.say()
+	s, err := m.saying()
+	return s.Reading, err
+}
+
+func (m *Mount) saying() (s said, err error) {
+	err = m.command(func() error {
+		s = m.say()
 		if m.frozen != nil {
-			r = *m.frozen
+			s = *m.frozen
 		}
 		return nil
 	})
-	return r, err
+	return s, err
 }
 
-func (m *Mount) say() mount.Reading {
+func (m *Mount) say() said {
 	p := m.model.Head.Pose(m.believed())
 	lst := m.sidereal()
 	ra := math.Mod(lst-p.HourAngle, 2*math.Pi)
@@ -31,23 +42,29 @@ func (m *Mount) say() mount.Reading {
 		ra += 2 * math.Pi
 	}
 	e := sky.Equatorial{RA: ra, Dec: p.Dec}
-	r := mount.Reading{RA: e.RA, Dec: e.Dec, Equinox: mount.OfDate, Place: e, Side: p.Side, SideSaid: true,
+	out := said{errand: m.d.errand}
+	for i, on := range m.d.byHand {
+		if on {
+			out.hand[i] = m.d.hand[i]
+		}
+	}
+	out.Reading = mount.Reading{RA: e.RA, Dec: e.Dec, Equinox: mount.OfDate, Place: e, Side: p.Side, SideSaid: true,
 		Sidereal: lst, SiderealSaid: true, UTC: m.clockNow().UTC(), UTCSaid: true,
 		Tracking: mount.Say(m.d.tracking), Slewing: mount.Say(m.d.slewing() || m.d.byHand[0] || m.d.byHand[1]),
 		Parked: mount.Say(m.parked), AtHome: mount.Say(m.home), RatesSaid: true,
 		Lat: m.site.Lat, Lon: axes.Wrap(m.site.Lon + axes.Rad(m.faults.LongitudeDeg)), SiteSaid: true}
 	switch f := &m.faults; {
 	case f.WrongSide:
-		r.Side = opposite(p.Side)
+		out.Side = opposite(p.Side)
 	case f.UnknownSide:
-		r.Side, r.SideSaid = 0, false
+		out.Side, out.SideSaid = 0, false
 	case f.SideByHourAngle:
-		r.Side = axes.West
+		out.Side = axes.West
 		if axes.Wrap(p.HourAngle) >= 0 {
-			r.Side = axes.East
+			out.Side = axes.East
 		}
 	}
-	return r
+	return out
 }
 
 // horizontal is the place of date that stands at an altitude and azimuth now, by the mount's own clock.
