@@ -105,7 +105,8 @@ func (w *writer) vector(e Element) {
 		if e.Op == Def {
 			attributes = append(attributes, "label", m.Label)
 			if e.Kind == Number {
-				attributes = append(attributes, "format", m.Format, "min", decimalText(m.Min), "max", decimalText(m.Max), "step", decimalText(m.Step))
+				attributes = append(attributes, "format", m.Format,
+					"min", decimalText(m.Min), "max", decimalText(m.Max), "step", decimalText(m.Step))
 			}
 		}
 		w.open(one, attributes...)

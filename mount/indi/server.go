@@ -166,7 +166,8 @@ func (s *Server) wish(c *client, e Element) {
 	s.mu.Lock()
 	i := s.find(e.Device, e.Name)
 	if i < 0 {
-		c.send(Element{Op: Message, Vector: Vector{Device: e.Device, Message: fmt.Sprintf("there is no property %q", clipped(e.Name))}}.wire())
+		word := Vector{Device: e.Device, Message: fmt.Sprintf("there is no property %q", clipped(e.Name))}
+		c.send(Element{Op: Message, Vector: word}.wire())
 		s.mu.Unlock()
 		return
 	}

@@ -18,7 +18,7 @@ import (
 )
 
 // serve runs a server for the test and gives its address.
-func serve(t *testing.T, s *Server) string {
+func serve(t testing.TB, s *Server) string {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -48,13 +48,13 @@ func switches(name, rule string, on string, members ...string) Vector {
 // served is a mount of the tests on a Server. It slews at once, and its abort leaves tracking on.
 type served struct {
 	*Server
-	t  *testing.T
+	t  testing.TB
 	mu sync.Mutex
 	at sky.Equatorial // hours and degrees are on the wire
 	n  int            // looks
 }
 
-func newServed(t *testing.T) *served {
+func newServed(t testing.TB) *served {
 	m := &served{Server: &Server{}, t: t, at: sky.Equatorial{RA: axes.FromHours(5), Dec: axes.Rad(-20)}}
 	m.New, m.Asked = m.wish, m.asked
 	number := func(name, perm string, members ...Member) Vector {

@@ -195,7 +195,8 @@ func hoursOf(ra float64) float64 {
 // Describe implements mount.Telescope. While the connection is lost it is what was last known.
 func (t *Telescope) Describe() mount.Description {
 	known := t.link.last()
-	d := mount.Description{Protocol: "indi", Address: "indi://" + t.link.address + "/" + url.PathEscape(t.link.device), Name: t.link.device}
+	address := url.URL{Scheme: "indi", Host: t.link.address, Path: "/" + t.link.device}
+	d := mount.Description{Protocol: "indi", Address: address.String(), Name: t.link.device}
 	info := known[driverInfo]
 	for member, text := range map[string]*string{"DRIVER_NAME": &d.Driver, "DRIVER_VERSION": &d.Version} {
 		m, _ := info.Member(member)
