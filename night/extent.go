@@ -3,6 +3,7 @@ package night
 import (
 	"math"
 
+	"legroom/axes"
 	"legroom/room"
 	"legroom/sky"
 )
@@ -10,14 +11,30 @@ import (
 // placeDrift is how far an apparent place moves from midnight's within the night, radians: aberration and nutation, less than 1″.
 const placeDrift = math.Pi / (180 * 3600)
 
+// ditherMost, radians: dither moves by arc minutes at most and without a slew (common practice); what goes further is a mosaic, whose
+// pointings are slewed to, overshoot included.
+const ditherMost = 0.25 * math.Pi / 180
+
+// reachOf is how far the pointings of a target go from its place, radians.
+func reachOf(t sky.Target, overshoot float64) float64 {
+	if t.Extent > ditherMost {
+		return t.Extent + overshoot
+	}
+	return t.Extent
+}
+
+// halfOf is what a target's place and pointing may be off by in declination, to each side, radians: 0.1° (aberration and nutation
+// through the night are far less), and how far dither or a mosaic takes the pointing.
+func halfOf(t sky.Target, overshoot float64) float64 { return axes.Rad(0.1) + reachOf(t, overshoot) }
+
 // wideOf is how far a target's pointings reach in hour angle, to each side: those that dither or a mosaic takes as far east or west as
 // its extent, which on the axis is the more the nearer the pole, and all round where the pole is among them.
-func wideOf(t sky.Target, dec float64) float64 {
+func wideOf(t sky.Target, dec, overshoot float64) float64 {
 	by := t.Extent + placeDrift
 	if by >= math.Pi/2-math.Abs(dec) {
 		return math.Pi
 	}
-	return math.Asin(math.Sin(by) / math.Cos(dec))
+	return math.Asin(math.Sin(by)/math.Cos(dec)) + reachOf(t, overshoot) - t.Extent
 }
 
 // narrowed is a row in which every pointing as far as wide to each side of an hour angle of the target is proven where the row proves

@@ -133,7 +133,7 @@ func New(ctx context.Context, m *room.Map, site sky.Site, date time.Time, target
 func enforced(ctx context.Context, m *room.Map, site sky.Site, t time.Time, targets []sky.Target) (west, east float64, err error) {
 	from, to := 90.0, -90.0
 	for _, g := range targets {
-		dec, half := axes.Deg(g.Place.Apparent(t).Dec), axes.Deg(halfOf(g))
+		dec, half := axes.Deg(g.Place.Apparent(t).Dec), axes.Deg(halfOf(g, m.Overshoot()))
 		from, to = min(from, max(-90, dec-half)), max(to, min(90, dec+half))
 	}
 	return pairFor(ctx, m, from, to)
@@ -148,10 +148,6 @@ func pairFor(ctx context.Context, m *room.Map, fromDeg, toDeg float64) (west, ea
 	step := m.Gauge().Model.Rig.Mount.EntryStepDeg
 	return axes.Rad(floorTo(axes.Deg(l.Two.West), step)), axes.Rad(floorTo(axes.Deg(l.Two.East), step)), nil
 }
-
-// halfOf is what a target's place and pointing may be off by in declination, to each side: 0.1° (aberration and nutation through the
-// night are far less), and how far dither or a mosaic takes the pointing.
-func halfOf(t sky.Target) float64 { return axes.Rad(0.1) + t.Extent }
 
 func moonOf(n *sky.Night) Moon {
 	_, lit := sky.MoonPhase(n.Midnight)

@@ -124,7 +124,7 @@ func NewSeason(ctx context.Context, m *room.Map, site sky.Site, year int, month 
 	if err := errors.Join(append(failed, ctx.Err())...); err != nil {
 		return nil, err
 	}
-	s.bands(targets, evenings)
+	s.bands(targets, evenings, m.Overshoot())
 	within, err := s.enforce(ctx, m)
 	if err != nil {
 		return nil, err
@@ -132,8 +132,8 @@ func NewSeason(ctx context.Context, m *room.Map, site sky.Site, year int, month 
 	by, two := make([]limits, len(targets)), make([]limits, len(targets))
 	work.each(len(targets), targetWork, func(i int) {
 		g := &s.Targets[i]
-		by[i] = limitsFor(m, g.DecFrom, g.DecTo)
-		two[i] = limitsFor(within, g.DecFrom, g.DecTo)
+		by[i] = limitsFor(m, g)
+		two[i] = limitsFor(within, g)
 		g.Rises = by[i].rises
 	})
 	work.each(len(dates), 1, func(i int) { evenings[i].look(by, two) })
@@ -199,7 +199,7 @@ func (e *evening) begin(site sky.Site, d date, targets []sky.Target, o Options) 
 
 // bands gives each target the band of declination that its limits must hold for: of each night the very declination that the night
 // is looked at with, and halfOf to each side, as for a plan of that night alone. Between two midnights no night takes another.
-func (s *Season) bands(targets []sky.Target, evenings []evening) {
+func (s *Season) bands(targets []sky.Target, evenings []evening, overshoot float64) {
 	s.Targets = make([]SeasonTarget, len(targets))
 	for i, t := range targets {
 		lo, hi := math.Inf(1), math.Inf(-1)
@@ -207,7 +207,7 @@ func (s *Season) bands(targets []sky.Target, evenings []evening) {
 			dec := evenings[k].apparent[i].Dec
 			lo, hi = min(lo, dec), max(hi, dec)
 		}
-		half := halfOf(t)
+		half := halfOf(t, overshoot)
 		s.Targets[i] = SeasonTarget{Target: t, DecFrom: max(lo-half, -math.Pi/2), DecTo: min(hi+half, math.Pi/2)}
 	}
 }

@@ -269,6 +269,7 @@ func TestSeasonBandHoldsEveryHour(t *testing.T) {
 	if err := o.fill(); err != nil {
 		t.Fatal(err)
 	}
+	overshoot := axes.Rad(1)
 	s := &Season{Options: o}
 	dates := s.dates(site, 2026, time.November, 12)
 	evenings := make([]evening, len(dates))
@@ -277,7 +278,7 @@ func TestSeasonBandHoldsEveryHour(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	s.bands(targets, evenings)
+	s.bands(targets, evenings, overshoot)
 	for range 4000 {
 		e := &evenings[rnd.IntN(len(evenings))]
 		n := e.planner.night
@@ -288,8 +289,8 @@ func TestSeasonBandHoldsEveryHour(t *testing.T) {
 		if off := math.Abs(now - midnight); off > axes.Rad(1.0/3600) {
 			t.Errorf("%s: the declination changes by %.2f″ in half a day", g.Name, axes.Deg(off)*3600)
 		}
-		lo, hi := max(midnight-halfOf(g.Target), -math.Pi/2), min(midnight+halfOf(g.Target), math.Pi/2)
-		if g.DecFrom > lo || g.DecTo < hi || axes.Deg(g.DecTo-g.DecFrom) > 2*axes.Deg(halfOf(g.Target))+0.03 {
+		lo, hi := max(midnight-halfOf(g.Target, overshoot), -math.Pi/2), min(midnight+halfOf(g.Target, overshoot), math.Pi/2)
+		if g.DecFrom > lo || g.DecTo < hi || axes.Deg(g.DecTo-g.DecFrom) > 2*axes.Deg(halfOf(g.Target, overshoot))+0.03 {
 			t.Errorf("%s: the band %.4f…%.4f° does not hold %.4f…%.4f°, or is much wider", g.Name,
 				axes.Deg(g.DecFrom), axes.Deg(g.DecTo), axes.Deg(lo), axes.Deg(hi))
 		}

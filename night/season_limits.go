@@ -26,11 +26,16 @@ type change struct {
 	take  float64
 }
 
-// limitsFor finds the limits of a band of declination, radians.
-func limitsFor(m *room.Map, from, to float64) limits {
+// limitsFor finds the limits of a target in its band of declination, for every pointing that its extent reaches.
+func limitsFor(m *room.Map, g *SeasonTarget) limits {
 	l := limits{certain: sidesOf(m).certain}
-	if l.row, l.rises = m.Target((from+to)/2, (to-from)/2); l.rises && l.certain {
-		c := changer{p: &planner{m: m, sided: sidesOf(m), ways: waysOf(m)}, row: &l.row}
+	if l.row, l.rises = m.Target((g.DecFrom+g.DecTo)/2, (g.DecTo-g.DecFrom)/2); !l.rises {
+		return l
+	}
+	wide := math.Max(wideOf(g.Target, g.DecFrom, m.Overshoot()), wideOf(g.Target, g.DecTo, m.Overshoot()))
+	l.row = narrowed(l.row, wide)
+	if l.certain {
+		c := changer{p: &planner{m: m, sided: sidesOf(m), ways: waysOf(m)}, row: &l.row, wide: wide}
 		l.changes = append(c.westToEast(), c.eastToWest()...)
 	}
 	return l
@@ -38,11 +43,21 @@ func limitsFor(m *room.Map, from, to float64) limits {
 
 // changer proves changes of sides for one row.
 type changer struct {
-	p   *planner
-	row *room.Row
+	p    *planner
+	row  *room.Row
+	wide float64 // how far the target's pointings reach in hour angle, to each side, radians
 }
 
-func (c *changer) decs() room.Interval { return room.Interval{From: c.row.DecFrom, To: c.row.DecTo} }
+// hold is every pointing of the target on a side at the hour angles from one to another.
+func (c *changer) hold(side axes.Side, from, to float64) room.Rect {
+	return c.p.m.Hold(side, room.Interval{From: from - c.wide, To: to + c.wide}, room.Interval{From: c.row.DecFrom, To: c.row.DecTo})
+}
+
+// starts is where a slew to a side surely ends there, for every pointing.
+func (c *changer) starts(side axes.Side) room.Interval {
+	s := c.p.sided.starts(side)
+	return room.Interval{From: s.From + c.wide, To: s.To - c.wide}
+}
 
 // westToEast lists the flips of the row's pair of runs: from its flip windows, or else from side west at rest, at the row's crossing
 // or by way of a pose of the document.
@@ -58,10 +73,6 @@ func (c *changer) westToEast() []change {
 	}
 	// Without a flip window an earlier stop may be worth more: a way across may be proven sooner from there.
 	stop, last := hourOf(r.Stop), math.Inf(1)
-	if r.CrossProven {
-		last = r.Cross + dur
-		out = append(out, change{axes.West, room.Interval{From: stop, To: stop}, last - stop})
-	}
 	for _, early := range delays {
 		at := stop - minute(early)
 		if !holds(r.West, room.Interval{From: at, To: at}) {
@@ -80,7 +91,7 @@ func (c *changer) eastToWest() []change {
 	const piece = math.Pi / 180
 	r := c.row
 	dur := c.p.m.FlipDuration(r.DecFrom, r.DecTo)
-	starts := c.p.sided.starts(axes.West)
+	starts := c.starts(axes.West)
 	var out []change
 	for _, e := range r.East {
 		found := len(out)
@@ -88,8 +99,8 @@ func (c *changer) eastToWest() []change {
 			from := max(e.From, w.From+2*math.Pi, starts.From+2*math.Pi)
 			to := min(e.To, w.To+2*math.Pi, starts.To+2*math.Pi) - dur
 			for h := from; h+piece <= to; h += piece {
-				a := c.p.m.Hold(axes.East, room.Interval{From: h, To: h + piece}, c.decs())
-				b := c.p.m.Hold(axes.West, room.Interval{From: h - 2*math.Pi, To: h + piece + dur - 2*math.Pi}, c.decs())
+				a := c.hold(axes.East, h, h+piece)
+				b := c.hold(axes.West, h-2*math.Pi, h+piece+dur-2*math.Pi)
 				if !c.p.m.Passage(a, b, true) {
 					continue
 				}
@@ -117,8 +128,8 @@ func (c *changer) atRest(from axes.Side, stop float64, runs []room.Interval, les
 	if from == axes.East {
 		to = axes.West
 	}
-	starts := p.sided.starts(to)
-	left := spot{{p.m.Hold(from, room.Interval{From: stop, To: stop}, c.decs()), sideSign(from)}}
+	starts := c.starts(to)
+	left := spot{{c.hold(from, stop, stop), sideSign(from)}}
 	for _, run := range runs {
 		first := max(stop, run.From+less, starts.From+less)
 		last := min(run.To+less, starts.To+less, before)
@@ -135,7 +146,7 @@ func (c *changer) atRest(from axes.Side, stop float64, runs []room.Interval, les
 					off += sky.SiderealRate * p.lasts(left, at).Seconds()
 				}
 				goal := func(until float64) spot {
-					return spot{{p.m.Hold(to, room.Interval{From: begin - less, To: until - less}, c.decs()), sideSign(to)}}
+					return spot{{c.hold(to, begin-less, until-less), sideSign(to)}}
 				}
 				end := off + sky.SiderealRate*p.lasts(at, goal(begin)).Seconds()*1.02
 				if end >= last || sky.SiderealRate*p.lasts(at, goal(end)).Seconds() > end-off {

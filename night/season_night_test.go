@@ -27,15 +27,15 @@ func oneMonth(t testing.TB, m *room.Map, site sky.Site, year int, month time.Mon
 			t.Fatal(err)
 		}
 	}
-	s.bands(targets, evenings)
+	s.bands(targets, evenings, m.Overshoot())
 	within, err := s.enforce(context.Background(), m)
 	if err != nil {
 		t.Fatal(err)
 	}
 	var by, two []limits
-	for _, g := range s.Targets {
-		by = append(by, limitsFor(m, g.DecFrom, g.DecTo))
-		two = append(two, limitsFor(within, g.DecFrom, g.DecTo))
+	for i := range s.Targets {
+		by = append(by, limitsFor(m, &s.Targets[i]))
+		two = append(two, limitsFor(within, &s.Targets[i]))
 	}
 	for i := range evenings {
 		evenings[i].look(by, two)

@@ -36,7 +36,7 @@ func newPlanner(m *room.Map, n *sky.Night, moonUp []sky.Window, o Options) *plan
 // look finds what one target can have, up to its blocks.
 func (p *planner) look(t sky.Target) Target {
 	n := p.night
-	g := Target{Target: t, Apparent: t.Place.Apparent(n.Midnight), Half: halfOf(t)}
+	g := Target{Target: t, Apparent: t.Place.Apparent(n.Midnight), Half: halfOf(t, p.m.Overshoot())}
 	track := n.Site.Track(n.Midnight, g.Apparent)
 	h := handOf(track, n)
 	g.Transit = nearest(track.Transits(n.Noon, n.NextNoon), n.Midnight)
@@ -47,7 +47,7 @@ func (p *planner) look(t sky.Target) Target {
 	g.MaxAltitude = p.highest(track, g.Transit)
 	g.MoonApart = p.moonApart(&g)
 	if g.Row, g.Rises = p.m.Target(g.Apparent.Dec, g.Half); g.Rises {
-		g.wide = wideOf(t, g.Apparent.Dec)
+		g.wide = wideOf(t, g.Apparent.Dec, p.m.Overshoot())
 		g.Row = narrowed(g.Row, g.wide)
 		g.Runs = append(h.runs(axes.West, g.Row.West, n), h.runs(axes.East, g.Row.East, n)...)
 		g.Usable = spans(g.Sky).and(p.free(g.Runs))

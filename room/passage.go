@@ -69,3 +69,6 @@ func (m *Map) PassageSeconds(start, end Rect, flip bool) float64 {
 	}
 	return m.gauge.slew().longest(ra, dec, order)
 }
+
+// Overshoot is how far a slew may run past its end on each axis, radians.
+func (m *Map) Overshoot() float64 { return m.gauge.slew().overshoot }
