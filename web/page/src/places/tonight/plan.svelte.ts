@@ -46,7 +46,13 @@ class Plan {
     if (this.#of === id) return;
     this.#of = id;
     this.date = null;
+    this.tonight = "";
     this.settings = settings.read(localStorage.getItem(key(id)));
+    post<Altitudes>("/altitudes", { id })
+      .then((a) => {
+        if (this.#of === id) this.tonight = a.night;
+      })
+      .catch(() => undefined); // a rig that cannot be read is told of elsewhere
   }
 
   set<K extends keyof settings.Settings>(k: K, v: settings.Settings[K]) {
