@@ -1,0 +1,133 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"io"
+	"math"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"legroom/mount"
+	"legroom/mount/alpaca"
+	"legroom/mount/indi"
+	"legroom/mount/sim"
+	"legroom/report"
+)
+
+// startSim runs `legroom sim` until the test ends, and returns what it printed.
+func startSim(t *testing.T, args ...string) (doc report.SimDoc, stop func() error) {
+	t.Helper()
+	ctx, cancel := context.WithCancel(context.Background())
+	in, out := io.Pipe()
+	root := newRoot()
+	root.SetArgs(append([]string{"sim", "--format", "json"}, args...))
+	root.SetOut(out)
+	root.SetErr(io.Discard)
+	done := make(chan error, 1)
+	go func() {
+		err := root.ExecuteContext(ctx)
+		out.CloseWithError(io.EOF)
+		done <- err
+	}()
+	line, err := bufio.NewReader(in).ReadString('\n')
+	stop = func() error { cancel(); return <-done }
+	if err == nil {
+		err = json.Unmarshal([]byte(line), &doc)
+	}
+	if err != nil {
+		t.Fatalf("%q printed %q: %v, %v", args, line, err, stop())
+	}
+	return doc, stop
+}
+
+// The command serves one mount by both protocols; its clock runs as fast as it was told, and the control API knows of it.
+func TestSim(t *testing.T) {
+	const factor = 200
+	doc, stop := startSim(t, karoo, "--alpaca", "127.0.0.1:0", "--indi", "127.0.0.1:0", "--control", "127.0.0.1:0",
+		"--clock", "200", "--seed", "7", "--at", "2026-11-25T21:00:00Z")
+	defer func() {
+		if err := stop(); err != nil {
+			t.Error(err)
+		}
+	}()
+	if doc.Seed != 7 || doc.Clock != factor || !strings.Contains(doc.Habits, "as_told") {
+		t.Errorf("%+v", doc)
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
+	defer cancel()
+	a, err := alpaca.Open(ctx, doc.Alpaca)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer a.Close()
+	b, err := indi.Open(ctx, doc.INDI)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer b.Close()
+	if r, err := b.Read(ctx); err != nil || r.Parked != mount.Yes {
+		t.Errorf("at the start: %+v, %v", r, err)
+	}
+	if err := a.Unpark(ctx); err != nil {
+		t.Fatal(err)
+	}
+	first, err := a.Read(ctx)
+	if err != nil || first.Tracking != mount.Yes || first.Parked != mount.No {
+		t.Fatalf("%+v, %v", first, err)
+	}
+	time.Sleep(300 * time.Millisecond)
+	second, err := a.Read(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ran, waited := second.UTC.Sub(first.UTC).Seconds(), second.Got.Sub(first.Asked).Seconds()
+	if ran < 0.3*factor || ran > waited*factor*1.01 {
+		t.Errorf("the mount's clock went on by %.1f s in %.3f s", ran, waited)
+	}
+	if r, err := b.Read(ctx); err != nil || r.Tracking != mount.Yes {
+		t.Errorf("by INDI: %+v, %v", r, err)
+	}
+	var state sim.StateDoc
+	fetch(t, doc.Control+"state", &state)
+	if !state.Tracking || state.Seed != 7 || math.Abs(state.True.Dec) > 0.01 {
+		t.Errorf("%+v", state)
+	}
+	r, err := http.NewRequestWithContext(ctx, http.MethodPut, doc.Control+"faults", strings.NewReader(`{"wrong_side":true}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Content-Type", "application/json")
+	answer, err := http.DefaultClient.Do(r)
+	if err != nil || answer.StatusCode != http.StatusOK {
+		t.Fatalf("%v, %v", answer, err)
+	}
+	answer.Body.Close()
+	if wrong, err := a.Read(ctx); err != nil || wrong.Side == second.Side {
+		t.Errorf("wrong side: %v, %v", wrong.Side, err)
+	}
+}
+
+func TestSimSaysWhatItCannot(t *testing.T) {
+	for _, c := range []struct {
+		args []string
+		want string
+	}{
+		{[]string{"sim"}, "no rig document given"}, {[]string{"sim", karoo}, "nothing to serve; give --alpaca"},
+		{[]string{"sim", karoo, "--alpaca", "0.0.0.0:0"}, "give a loopback address"},
+		{[]string{"sim", karoo, "--indi", "7624"}, "give a loopback address"},
+		{[]string{"sim", karoo, "--alpaca", "127.0.0.1:0", "--control", "192.0.2.1:80"}, "give a loopback address"},
+		{[]string{"sim", karoo, "--alpaca", "127.0.0.1:0", "--clock", "0"}, "a number from 0.01 to 1000"},
+		{[]string{"sim", karoo, "--alpaca", "127.0.0.1:0", "--seed", "x"}, "give a whole number"},
+		{[]string{"sim", karoo, "--alpaca", "127.0.0.1:0", "--at", "tonight"}, "give a moment such as"},
+		{[]string{"sim", karoo, "--alpaca", "127.0.0.1:0", "--with", "roof shut"}, "roof shut"},
+		{[]string{"sim", "nowhere.yaml", "--alpaca", "127.0.0.1:0"}, "nowhere.yaml"},
+	} {
+		if r := legroom(t, "", c.args...); r.code != wrongUse || !strings.Contains(r.errors, c.want) {
+			t.Errorf("%q: %d, %s", c.args, r.code, r.errors)
+		}
+	}
+}
