@@ -12,7 +12,7 @@ import (
 func BenchmarkLink(b *testing.B) {
 	doc := load(b, terrace)
 	begin := func() (*Mount, *virtual, *Link) {
-		v := &virtual{hand{evening}}
+		v := &virtual{hand{at: evening}}
 		m, _ := place(b, doc, 7, at(axes.West, -5, 20))
 		m.now = v.Now
 		return m, v, NewLink(m, v, 5*time.Millisecond)

@@ -79,7 +79,8 @@ func (m *Mount) contactsDoc() ContactsDoc {
 		d.LeastMM = &c.LeastMM
 	}
 	for _, k := range c.List {
-		d.List = append(d.List, ContactDoc{From: k.From.UTC(), To: k.To.UTC(), DepthMM: k.DepthMM, A: k.A, B: k.B, At: axisDocOf(k.At), Motion: k.Motion})
+		d.List = append(d.List, ContactDoc{From: k.From.UTC(), To: k.To.UTC(), DepthMM: k.DepthMM, A: k.A, B: k.B,
+			At: axisDocOf(k.At), Motion: k.Motion})
 	}
 	return d
 }

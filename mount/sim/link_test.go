@@ -21,8 +21,8 @@ import (
 type virtual struct{ hand }
 
 func (v *virtual) Spend(ctx context.Context, d time.Duration) bool {
-	if end, ok := ctx.Deadline(); ok && d > end.Sub(v.at) {
-		v.pass(max(0, end.Sub(v.at)))
+	if end, ok := ctx.Deadline(); ok && d > end.Sub(v.Now()) {
+		v.pass(max(0, end.Sub(v.Now())))
 		return false
 	}
 	v.pass(d)
@@ -40,12 +40,13 @@ func (t told) Deadline() (time.Time, bool) { return t.end, true }
 // rigged is a mount behind one of its links.
 type rigged struct {
 	*Mount
-	tel   mount.Telescope
-	open  func() (mount.Telescope, error) // another client
-	now   func() time.Time
-	pass  func(time.Duration)
-	limit func(t testing.TB, d time.Duration) context.Context
-	wait  bool // it lives in real time
+	tel     mount.Telescope
+	open    func() (mount.Telescope, error) // another client
+	now     func() time.Time                // the mount's clock, which goes on only by pass
+	pass    func(time.Duration)
+	wall    func() time.Time // the clock of the link: its deadlines and delays
+	limit   func(t testing.TB, d time.Duration) context.Context
+	network bool
 }
 
 func serve(t testing.TB, f func(ctx context.Context, l net.Listener) error) string {
@@ -71,20 +72,18 @@ func eachLink(t *testing.T, f func(t *testing.T, r *rigged)) {
 	doc := load(t, karoo)
 	pose := at(axes.West, -2, -30)
 	t.Run("in the process", func(t *testing.T) {
-		v := &virtual{hand{evening}}
+		v := &virtual{hand{at: evening}}
 		m, _ := place(t, doc, 7, pose)
 		m.now = v.Now
-		r := &rigged{Mount: m, now: v.Now, pass: v.pass,
-			limit: func(_ testing.TB, d time.Duration) context.Context { return told{context.Background(), v.at.Add(d)} },
+		r := &rigged{Mount: m, now: v.Now, pass: v.pass, wall: v.Now,
+			limit: func(_ testing.TB, d time.Duration) context.Context { return told{context.Background(), v.Now().Add(d)} },
 			open:  func() (mount.Telescope, error) { return NewLink(m, v, 5*time.Millisecond), nil }}
 		r.tel, _ = r.open()
 		f(t, r)
 	})
 	network := func(t *testing.T, begin func(m *Mount, clock *Clock) func() (mount.Telescope, error)) {
-		clock := NewClock(evening, 1)
-		m, _ := place(t, doc, 7, pose)
-		m.at, m.now = clock.Now(), clock.Now
-		r := &rigged{Mount: m, now: clock.Now, pass: time.Sleep, open: begin(m, clock), wait: true,
+		m, h := place(t, doc, 7, pose)
+		r := &rigged{Mount: m, now: h.Now, pass: h.pass, wall: time.Now, open: begin(m, NewClock(evening, 1)), network: true,
 			limit: func(t testing.TB, d time.Duration) context.Context {
 				ctx, cancel := context.WithTimeout(context.Background(), d)
 				t.Cleanup(cancel)
@@ -213,12 +212,7 @@ func TestLinks(t *testing.T) {
 		if s := r.read(t); s.Slewing != mount.Yes || s.Parked != mount.No {
 			t.Errorf("on its way to the park place: %+v", s)
 		}
-		r.Mount.mu.Lock() // there at once, to spare the time
-		for len(r.d.legs) > 0 || r.d.slewing() {
-			_, done := r.d.step(100)
-			r.arrive(done)
-		}
-		r.Mount.mu.Unlock()
+		r.pass(5 * time.Minute)
 		if s := r.read(t); s.Slewing != mount.No || s.Parked != mount.Yes || s.Tracking != mount.No {
 			t.Errorf("parked: %+v", s)
 		}
@@ -265,7 +259,7 @@ func TestFaultsOfWhatIsSaid(t *testing.T) {
 			t.Errorf("the axes seem to have turned by %.3f°", d)
 		}
 		r.fault(t, Faults{LongitudeDeg: 5})
-		if s := r.warm(t); r.wait && !s.SiteSaid || math.Abs(axes.Deg(axes.Wrap(s.Lon-r.site.Lon))-5) > 1e-6 ||
+		if s := r.warm(t); r.network && !s.SiteSaid || math.Abs(axes.Deg(axes.Wrap(s.Lon-r.site.Lon))-5) > 1e-6 ||
 			math.Abs(axes.Deg(axes.Wrap(s.Sidereal-good.Sidereal))-5) > 0.1 {
 			t.Errorf("wrong longitude: %+v after %+v", s, good)
 		}
@@ -370,7 +364,7 @@ func TestFaultsOfWhatIsDone(t *testing.T) {
 func TestFaultsOfTheLink(t *testing.T) {
 	eachLink(t, func(t *testing.T, r *rigged) {
 		r.read(t)
-		recover := func() {
+		good := func() {
 			t.Helper()
 			r.fault(t, Faults{})
 			var err error
@@ -382,39 +376,39 @@ func TestFaultsOfTheLink(t *testing.T) {
 			t.Errorf("with the faults off: %v", err)
 		}
 		r.fault(t, Faults{DelayS: 0.2})
-		from := r.now()
+		from := r.wall()
 		s, err := r.tel.Read(r.limit(t, 20*time.Second))
-		if err != nil || s.Got.Sub(s.Asked) < 200*time.Millisecond || r.now().Sub(from) < 200*time.Millisecond {
+		if err != nil || s.Got.Sub(s.Asked) < 200*time.Millisecond || r.wall().Sub(from) < 200*time.Millisecond {
 			t.Errorf("late by 200 ms: %v, %v", s.Got.Sub(s.Asked), err)
 		}
 		if _, err := r.tel.Read(r.limit(t, 50*time.Millisecond)); !errors.Is(err, mount.ErrLink) {
 			t.Errorf("later than the deadline: %v", err)
 		}
-		recover()
+		good()
 
 		for name, f := range map[string]Faults{"loss": {Loss: 1}, "half open": {HalfOpen: true}} {
 			r.fault(t, f)
-			from := r.now()
+			from := r.wall()
 			if _, err := r.tel.Read(r.limit(t, 300*time.Millisecond)); !errors.Is(err, mount.ErrLink) {
 				t.Errorf("%s: %v", name, err)
 			}
-			if d := r.now().Sub(from); d > 2*time.Second {
+			if d := r.wall().Sub(from); d > 2*time.Second {
 				t.Errorf("%s: took %v", name, d)
 			}
 			if err := r.tel.SetTracking(r.limit(t, 300*time.Millisecond), true); !errors.Is(err, mount.ErrLink) {
 				t.Errorf("%s, a command: %v", name, err)
 			}
-			recover()
+			good()
 		}
 		for range 8 { // of several kinds
 			r.fault(t, Faults{Garbage: true})
 			if _, err := r.tel.Read(r.limit(t, 300*time.Millisecond)); !errors.Is(err, mount.ErrAnswer) && !errors.Is(err, mount.ErrLink) {
 				t.Errorf("garbage: %v", err)
 			}
-			recover()
+			good()
 		}
 		// Some of the calls are lost, some of those after they were carried out.
-		if r.wait {
+		if r.network {
 			return
 		}
 		r.fault(t, Faults{Loss: 0.3})
@@ -492,7 +486,7 @@ func TestSeveralClients(t *testing.T) {
 			clients = append(clients, c)
 		}
 		n := len(clients)
-		if !r.wait {
+		if !r.network {
 			for i, c := range clients {
 				if err := c.SetTracking(context.Background(), i%2 == 0); err != nil {
 					t.Error(err)

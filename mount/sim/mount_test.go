@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -43,11 +44,22 @@ func load(t testing.TB, name string, changes ...string) *rig.Rig {
 }
 
 // hand is a clock that a test turns.
-type hand struct{ at time.Time }
+type hand struct {
+	mu sync.Mutex
+	at time.Time
+}
 
-func (h *hand) Now() time.Time { return h.at }
+func (h *hand) Now() time.Time {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.at
+}
 
-func (h *hand) pass(d time.Duration) { h.at = h.at.Add(d) }
+func (h *hand) pass(d time.Duration) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.at = h.at.Add(d)
+}
 
 func at(side axes.Side, hourH, decDeg float64) *axes.Pose {
 	return &axes.Pose{Side: side, HourAngle: axes.FromHours(hourH), Dec: axes.Rad(decDeg)}
