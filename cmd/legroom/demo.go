@@ -3,9 +3,11 @@ package main
 import (
 	"bytes"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -39,7 +41,7 @@ serves nothing, and writes the examples and what follows from them to a new fold
 				return err
 			}
 			defer os.RemoveAll(dir)
-			if err := os.CopyFS(filepath.Join(dir, "rigs"), examples.Files); err != nil {
+			if err := copyExamples(filepath.Join(dir, "rigs")); err != nil {
 				return err
 			}
 			return s.run(c, &a.format, filepath.Join(dir, "rigs"), true)
@@ -51,9 +53,32 @@ serves nothing, and writes the examples and what follows from them to a new fold
 	return c
 }
 
+// copyExamples writes the example rigs to a new folder, and beside each the list of targets of its place.
+func copyExamples(dir string) error {
+	if err := os.CopyFS(dir, examples.Files); err != nil {
+		return err
+	}
+	rigs, err := fs.Glob(examples.Files, "*.yaml")
+	if err != nil {
+		return err
+	}
+	for _, r := range rigs {
+		name := strings.TrimSuffix(r, ".yaml")
+		place, _, _ := strings.Cut(name, "-")
+		list, err := examples.Files.ReadFile(place + "/targets.yaml")
+		if err != nil {
+			return err
+		}
+		if err := writeFile(filepath.Join(dir, name+".targets.yaml"), list); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // writeDemo works the examples out and writes them to a new folder.
 func writeDemo(c *cobra.Command, a *ask, out string) error {
-	if err := os.CopyFS(filepath.Join(out, "rigs"), examples.Files); err != nil {
+	if err := copyExamples(filepath.Join(out, "rigs")); err != nil {
 		return fmt.Errorf("--out %q: %w; give a new folder", out, err)
 	}
 	files, err := filepath.Glob(filepath.Join(out, "rigs", "*.yaml"))
@@ -61,6 +86,7 @@ func writeDemo(c *cobra.Command, a *ask, out string) error {
 		return err
 	}
 	all := slices.Clone(files)
+	files = slices.DeleteFunc(files, func(f string) bool { return strings.HasSuffix(f, ".targets.yaml") })
 	for _, file := range files {
 		r, err := rig.Load(file)
 		if err != nil {
