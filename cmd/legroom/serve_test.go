@@ -52,8 +52,9 @@ func TestServe(t *testing.T) {
 	var rigs []web.RigEntry
 	fetch(t, address+"api/rigs", &rigs)
 	copies, err := filepath.Glob(filepath.Join(temp, "legroom-demo-*", "rigs", "*.yaml"))
-	if err != nil || len(rigs) < 5 || len(copies) != len(rigs) {
-		t.Errorf("%d rigs are served, %d lie in %s, %v", len(rigs), len(copies), temp, err)
+	// Beside each lies its list of targets.
+	if err != nil || len(rigs) < 5 || len(copies) != 2*len(rigs) {
+		t.Errorf("%d rigs are served, %d documents lie in %s, %v", len(rigs), len(copies), temp, err)
 	}
 	if err := stop(); err != nil {
 		t.Error(err)
