@@ -84,21 +84,35 @@ func Pose(g *room.Gauge, p axes.Pose, gap room.Gap, pairs []room.PairGap) PoseDo
 		Side: p.Side.String(), TubeIs: TubeIs(&m.Head, ax),
 		RAAxisDeg: nearest(axes.Deg(ax.RA)), DecAxisDeg: nearest(axes.Deg(ax.Dec)),
 		GapMM: nearest(gap.Nearest.Gap), GapLowerMM: down(gap.Lower), Free: gap.Lower >= g.MarginMM,
-		Nearest: []Nearest{}, Joined: [][2]string{}, Parts: []PartDoc{},
+		Nearest: Pairs(m, pairs), Joined: [][2]string{}, Parts: Parts(m, ax),
 	}
 	largest := gap.Nearest.Allowance
 	for _, q := range pairs {
 		largest = max(largest, q.Allowance)
-		d.Nearest = append(d.Nearest, nearestDoc(m, q))
 	}
 	d.Basis = BasisOf(g, largest)
-	for i := range m.Parts {
-		d.Parts = append(d.Parts, partAt(m, i, ax))
-	}
 	for _, j := range slices.Concat(m.Assembly.Joined, m.Assembly.Turning) {
 		d.Joined = append(d.Joined, [2]string{m.Parts[j[0]].Name, m.Parts[j[1]].Name})
 	}
 	return d
+}
+
+// Pairs describes pairs of a model's parts, in their order.
+func Pairs(m *axes.Model, pairs []room.PairGap) []Nearest {
+	out := make([]Nearest, len(pairs))
+	for i, q := range pairs {
+		out[i] = nearestDoc(m, q)
+	}
+	return out
+}
+
+// Parts describes every part where it stands at ax.
+func Parts(m *axes.Model, ax axes.Angles) []PartDoc {
+	out := make([]PartDoc, len(m.Parts))
+	for i := range m.Parts {
+		out[i] = partAt(m, i, ax)
+	}
+	return out
 }
 
 func nearestDoc(m *axes.Model, q room.PairGap) Nearest {

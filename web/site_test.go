@@ -26,6 +26,12 @@ type site struct {
 // newSite starts a server that stops with the test, and fails the test when it does not stop cleanly.
 func newSite(t testing.TB) *site {
 	t.Helper()
+	return newSiteWith(t, nil)
+}
+
+// newSiteWith also shows a watch.
+func newSiteWith(t testing.TB, w *Watched) *site {
+	t.Helper()
 	s := &site{t: t, dir: t.TempDir()}
 	if err := os.CopyFS(s.dir, os.DirFS("../examples")); err != nil {
 		t.Fatal(err)
@@ -36,7 +42,7 @@ func newSite(t testing.TB) *site {
 	}
 	s.host = l.Addr().String()
 	ctx, stop := context.WithCancel(context.Background())
-	h, err := New(ctx, Options{Folder: s.dir, Page: Page(), Listen: s.host})
+	h, err := New(ctx, Options{Folder: s.dir, Page: Page(), Listen: s.host, Watch: w})
 	if err != nil {
 		t.Fatal(err)
 	}
