@@ -105,9 +105,12 @@ func sound(path string) error {
 		}
 		return fmt.Errorf("%w: %s does not begin like a database", ErrDamaged, path)
 	}
-	// How long the file says that it is stands in its head; pages that are in the log need not be in the file yet.
-	if pages := int64(binary.BigEndian.Uint32(head[28:])); log == nil && info.Size() < pages*pageSize {
-		return fmt.Errorf("%w: %s is cut off: %d bytes of %d", ErrDamaged, path, info.Size(), pages*pageSize)
+	// How long the file says that it is stands in its head. A page that is in the log need not be in the file yet.
+	pages := int64(binary.BigEndian.Uint32(head[28:]))
+	for n := info.Size()/pageSize + 1; n <= pages; n++ {
+		if log.page(uint32(n)) == nil {
+			return fmt.Errorf("%w: %s is cut off: %d bytes of %d", ErrDamaged, path, info.Size(), pages*pageSize)
+		}
 	}
 	if !counted || log.newest() >= c.last {
 		return nil

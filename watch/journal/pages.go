@@ -189,7 +189,7 @@ func readCell(b []byte, other func(uint32) []byte) (cell, bool) {
 
 func readColumns(b []byte) ([]any, bool) {
 	size, types := varint(b)
-	if types == nil || size > uint64(len(b)) {
+	if used := uint64(len(b) - len(types)); types == nil || size < used || size > uint64(len(b)) {
 		return nil, false
 	}
 	types, data := b[len(b)-len(types):size], b[size:]

@@ -198,12 +198,14 @@ func tally(tx *sql.Tx, count *counter, counted bool) (*Recovery, int64, error) {
 		r.Gone = 0
 		return r, end, nil
 	}
-	// The first hole is after the last row of the unbroken stretch from the beginning; the last one before the first row of that at the end.
-	err = tx.QueryRow(`SELECT CASE WHEN ?1 < ?2 THEN ?1 ELSE (SELECT min(seq) + 1 FROM record a WHERE NOT EXISTS (SELECT 1 FROM record b WHERE b.seq = a.seq + 1)) END,
-		CASE WHEN ?3 > ?4 THEN ?3 ELSE (SELECT max(seq) - 1 FROM record a WHERE NOT EXISTS (SELECT 1 FROM record b WHERE b.seq = a.seq - 1)) END`,
-		from, first, end, last).Scan(&r.FirstGone, &r.LastGone)
-	if r.Rows == 0 {
-		r.FirstGone, r.LastGone = from, end
+	if r.FirstGone, r.LastGone = from, end; r.Rows == 0 {
+		return r, end, nil
+	}
+	if from == first { // the first hole is behind the unbroken stretch at the beginning
+		err = tx.QueryRow("SELECT min(seq) + 1 FROM record a WHERE NOT EXISTS (SELECT 1 FROM record b WHERE b.seq = a.seq + 1)").Scan(&r.FirstGone)
+	}
+	if end == last && err == nil { // the last one is before that at the end
+		err = tx.QueryRow("SELECT max(seq) - 1 FROM record a WHERE NOT EXISTS (SELECT 1 FROM record b WHERE b.seq = a.seq - 1)").Scan(&r.LastGone)
 	}
 	return r, end, err
 }
