@@ -18,9 +18,10 @@ type Status struct {
 	Cause    Cause     `json:"cause"` // of the stop that is under way or done
 	Why      string    `json:"why"`
 	Blind    []Reason  `json:"blind"`
-	BlindWhy []string  `json:"blind_why"` // for each reason, in words
-	Sample   *Sample   `json:"sample"`    // the last usable one; nil before the first
-	AgeS     *float64  `json:"age_s"`     // of it
+	BlindWhy []string  `json:"blind_why"`                    // for each reason, in words
+	Held     bool      `json:"held"`                         // the owner pressed stop, and has not let go
+	Sample   *Sample   `json:"sample" jsonschema:"nullable"` // the last usable one; nil before the first
+	AgeS     *float64  `json:"age_s"`                        // of it
 	LeftS    *float64  `json:"time_left_s"`
 	NoEnd    bool      `json:"no_end"` // nothing ends this run within a turn of the axis, or it is not tracking
 	Protect  Protected `json:"protect"`
@@ -75,7 +76,7 @@ func (w *Watch) Status() Status {
 
 func (w *Watch) snapshot() Status {
 	s := w.status
-	s.OnWay = w.onWay
+	s.OnWay, s.Held = w.onWay, w.l.held
 	s.Blind, s.BlindWhy, s.Alarms = slices.Clone(s.Blind), slices.Clone(s.BlindWhy), slices.Clone(s.Alarms)
 	if s.Sample != nil {
 		c := *s.Sample

@@ -47,6 +47,7 @@ func (s *server) watchRoutes(api huma.API) {
 		return &body[WatchEvents]{WatchEvents{after(w.Watch, in.After)}}, nil
 	}, named("watchEvents", "The watch's events, the oldest first, 500 at most", http.StatusConflict))
 	s.watchOrders(api)
+	s.journalRoutes(api)
 }
 
 // watchOrders are the owner's words to the watch.

@@ -85,7 +85,7 @@ func TestNoWatch(t *testing.T) {
 // A night through the API: blind until the reference pose is confirmed, tracking, the owner's stop, letting go.
 func TestWatchOrders(t *testing.T) {
 	w := newWatchedSim(t, 20, 45, 1)
-	s := newSiteWith(t, w.Watched)
+	s := newSiteWith(t, Options{Watch: w.Watched})
 	var d WatchDoc
 	s.post(200, "GET", "/api/watch", nil, &d)
 	if !d.Running || d.Rig != "Pier for tests" || d.MarginMM != 30 || d.TimeZone != "Europe/Rome" || len(d.Parts) == 0 || d.Head == nil || d.ID != "" {
@@ -136,7 +136,7 @@ func TestWatchOrders(t *testing.T) {
 	}
 	s.get(204, "POST", "/api/watch/stop", "")
 	st = s.until("stopped", func(d WatchStep) bool { return d.Rung == watch.Stopped })
-	if st.Cause != watch.ByStopper || st.Safe || w.mount.State().Tracking {
+	if st.Cause != watch.ByStopper || !st.Held || st.Safe || w.mount.State().Tracking {
 		t.Errorf("%+v, tracking %v", st, w.mount.State().Tracking)
 	}
 	s.get(204, "POST", "/api/watch/release", "")
@@ -148,7 +148,7 @@ func TestWatchOrders(t *testing.T) {
 	if err := w.mount.SetTracking(true); err != nil {
 		t.Fatal(err)
 	}
-	s.until("watching again", func(d WatchStep) bool { return d.Rung == watch.Watching && d.Safe })
+	s.until("watching again", func(d WatchStep) bool { return d.Rung == watch.Watching && d.Safe && !d.Held })
 
 	var all WatchEvents
 	s.post(200, "GET", "/api/watch/events?after=1", nil, &all)
@@ -181,7 +181,7 @@ func known(d WatchStep, key string) bool {
 // Parking is for a way that is proven.
 func TestWatchPark(t *testing.T) {
 	w := newWatchedSim(t, 20, 45, 10)
-	s := newSiteWith(t, w.Watched)
+	s := newSiteWith(t, Options{Watch: w.Watched})
 	s.until("a reading", func(d WatchStep) bool { return d.Sample != nil })
 	if got := s.get(409, "POST", "/api/watch/park", ""); !strings.Contains(got, "blind") {
 		t.Error(got)
@@ -198,7 +198,7 @@ func TestWatchPark(t *testing.T) {
 // A state comes when the loop has come round, and only then: a loop that has ended leaves the page with nothing.
 func TestStreamIsFresh(t *testing.T) {
 	w := newWatchedSim(t, 20, 45, 10)
-	s := newSiteWith(t, w.Watched)
+	s := newSiteWith(t, Options{Watch: w.Watched})
 	s.until("a reading", func(d WatchStep) bool { return d.Sample != nil })
 	var got WatchEvents
 	next, end := s.steps("")
@@ -221,7 +221,7 @@ func TestStreamIsFresh(t *testing.T) {
 // The watch is for the page of this server alone.
 func TestWatchGuarded(t *testing.T) {
 	w := newWatchedSim(t, 20, 45, 10)
-	s := newSiteWith(t, w.Watched)
+	s := newSiteWith(t, Options{Watch: w.Watched})
 	for _, h := range [][]string{{"Origin", "http://elsewhere.example"}, {"Sec-Fetch-Site", "cross-site"}, {"Sec-Fetch-Site", "same-site"}, {"Origin", "null"}} {
 		for _, path := range []string{"stop", "release", "park"} {
 			s.get(403, "POST", "/api/watch/"+path, "", h...)
@@ -245,7 +245,7 @@ func TestWatchGuarded(t *testing.T) {
 // A page that does not read keeps neither the loop nor another page.
 func TestWatchSlowPage(t *testing.T) {
 	w := newWatchedSim(t, 20, 45, 10)
-	s := newSiteWith(t, w.Watched)
+	s := newSiteWith(t, Options{Watch: w.Watched})
 	for range 50 {
 		_, end := s.steps("") // never read
 		defer end()

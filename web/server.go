@@ -19,12 +19,13 @@ import (
 
 // Options says what a server serves.
 type Options struct {
-	Folder string   // of rigs
-	Page   fs.FS    // the built page
-	Listen string   // host and port that it listens on, such as 127.0.0.1:7433
-	Demo   bool     // the rigs are copies of the examples
-	Watch  *Watched // that runs in this process; nil: none
-	Key    *Key     // what a browser must show once; nil: none, on loopback
+	Folder  string   // of rigs
+	Page    fs.FS    // the built page
+	Listen  string   // host and port that it listens on, such as 127.0.0.1:7433
+	Demo    bool     // the rigs are copies of the examples
+	Watch   *Watched // that runs in this process; nil: none
+	Journal string   // file of the nights that were watched; "": none
+	Key     *Key     // what a browser must show once; nil: none, on loopback
 }
 
 // server answers for one folder.

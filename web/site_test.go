@@ -26,11 +26,11 @@ type site struct {
 // newSite starts a server that stops with the test, and fails the test when it does not stop cleanly.
 func newSite(t testing.TB) *site {
 	t.Helper()
-	return newSiteWith(t, nil)
+	return newSiteWith(t, Options{})
 }
 
-// newSiteWith also shows a watch.
-func newSiteWith(t testing.TB, w *Watched) *site {
+// newSiteWith also shows a watch, or the nights of a journal.
+func newSiteWith(t testing.TB, o Options) *site {
 	t.Helper()
 	s := &site{t: t, dir: t.TempDir()}
 	if err := os.CopyFS(s.dir, os.DirFS("../examples")); err != nil {
@@ -42,7 +42,8 @@ func newSiteWith(t testing.TB, w *Watched) *site {
 	}
 	s.host = l.Addr().String()
 	ctx, stop := context.WithCancel(context.Background())
-	h, err := New(ctx, Options{Folder: s.dir, Page: Page(), Listen: s.host, Watch: w})
+	o.Folder, o.Page, o.Listen = s.dir, Page(), s.host
+	h, err := New(ctx, o)
 	if err != nil {
 		t.Fatal(err)
 	}

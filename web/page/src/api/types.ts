@@ -401,6 +401,193 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/watch": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Whether a watch runs in this process, and what it watches */
+        get: operations["watch"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/watch/acknowledge": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Say that an alarm was heard; it stays until it is over */
+        post: operations["watchAcknowledge"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/watch/confirm": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Say that the rig was looked at, and stands as the mount says */
+        post: operations["watchConfirm"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/watch/events": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The watch's events, the oldest first, 500 at most */
+        get: operations["watchEvents"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/watch/nights": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The nights that the journal has */
+        get: operations["watchNights"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/watch/nights/{evening}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One night of the journal: what was decided, told and done, and the samples of the least room */
+        get: operations["watchNight"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/watch/park": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Park, if the way there is proven */
+        post: operations["watchPark"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/watch/release": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Let go of a stop that was ordered; nothing moves by that */
+        post: operations["watchRelease"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/watch/snooze": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Silence the warning before a stop; the stop comes when it is due */
+        post: operations["watchSnooze"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/watch/stop": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Stop the mount now, and keep it stopped */
+        post: operations["watchStop"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/watch/stream": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The watch's state at every step of its loop from now on, and its events */
+        get: operations["watchStream"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -421,6 +608,14 @@ export interface components {
              * @description tracking on side west ends here at the latest; null: nothing stops it
              */
             stop_min: number | null;
+            text: string;
+        };
+        AlarmState: {
+            acknowledged: boolean;
+            key: string;
+            level: string;
+            /** Format: date-time */
+            since: string;
             text: string;
         };
         AltitudeAsk: {
@@ -627,6 +822,15 @@ export interface components {
             support: string;
             tube: string;
         };
+        Command: {
+            answer: string;
+            /** Format: date-time */
+            ended: string;
+            name: string;
+            ok: boolean;
+            /** Format: date-time */
+            sent: string;
+        };
         ConfirmDoc: {
             confirmed: boolean;
             /** Format: date-time */
@@ -670,6 +874,45 @@ export interface components {
              */
             of_mm: number;
             path: string;
+        };
+        Counts: {
+            /** Format: int64 */
+            blind_steps: number;
+            /** Format: int64 */
+            hooks: number;
+            /** Format: int64 */
+            journal_failures: number;
+            /** Format: int64 */
+            read_errors: number;
+            /** Format: int64 */
+            readings: number;
+            /** Format: int64 */
+            restored: number;
+            /** Format: int64 */
+            slews: number;
+            /** Format: int64 */
+            steps: number;
+            /** Format: int64 */
+            stops: number;
+            /** Format: int64 */
+            unprotected_slews: number;
+            /** Format: int64 */
+            warnings: number;
+            /** Format: double */
+            worst_step_s: number;
+        };
+        Decision: {
+            blind?: string[];
+            cause: string;
+            from: string;
+            protected: boolean;
+            proven_path: boolean;
+            /** Format: int64 */
+            repeats?: number;
+            /** Format: double */
+            time_left_s: number | null;
+            to: string;
+            why: string;
         };
         DefaultDoc: {
             path: string;
@@ -804,6 +1047,16 @@ export interface components {
              */
             type: string;
         };
+        Event: {
+            /** Format: date-time */
+            at: string;
+            /** Format: int64 */
+            id: number;
+            key: string;
+            level: string;
+            over?: boolean;
+            text: string;
+        };
         ExportInBody: {
             /** @description the pose of a scene */
             at?: components["schemas"]["At"];
@@ -831,6 +1084,11 @@ export interface components {
             with?: string[];
             /** @description conditions that do not hold */
             without?: string[];
+        };
+        Failure: {
+            kind: string;
+            text: string;
+            where: string;
         };
         FileEvent: {
             id: string;
@@ -931,6 +1189,9 @@ export interface components {
             program: "legroom";
             /** @description of the program */
             version: string;
+        };
+        Heard: {
+            key: string;
         };
         IslandDoc: {
             a: string;
@@ -1064,6 +1325,13 @@ export interface components {
              * @description two-number limit for the declinations of the night's targets, RA axis from counterweight-down, rounded down to the mount's entry step
              */
             west_deg: number;
+        };
+        Looked: {
+            /**
+             * @description the pointing state
+             * @enum {string}
+             */
+            side: "west" | "east";
         };
         LostDoc: {
             /**
@@ -1206,6 +1474,13 @@ export interface components {
              * @description what the tolerances take off this pair's gap
              */
             tolerance_mm: number;
+        };
+        Night: {
+            evening: string;
+            /** Format: date-time */
+            from: string;
+            /** Format: date-time */
+            to: string;
         };
         NightAsk: {
             /**
@@ -1361,6 +1636,34 @@ export interface components {
             /** @description conditions taken not to hold: the result is not for when they do */
             without?: string[];
             worth: components["schemas"]["WorthDoc"];
+        };
+        NightRecord: {
+            evening: string;
+            /** Format: date-time */
+            from: string;
+            /**
+             * Format: int64
+             * @description how many samples the journal has; of a stretch of them the one with the least room is given
+             */
+            of: number;
+            /** @description why the record ends before the night does; empty when it does not */
+            problem: string;
+            /** @description everything but samples */
+            records: components["schemas"]["Record"][];
+            samples: components["schemas"]["Sample"][];
+            /** @description the watches of that night, and the rig documents that they went by */
+            sessions: components["schemas"]["Session"][];
+            time_zone: string;
+            /** Format: date-time */
+            to: string;
+        };
+        NightsDoc: {
+            /** @description whether there is a journal */
+            kept: boolean;
+            /** @description the earliest first */
+            nights: components["schemas"]["Night"][];
+            /** @description of the site that the journal's newest rig stands at */
+            time_zone: string;
         };
         ObstructionDoc: {
             a: string;
@@ -1528,6 +1831,19 @@ export interface components {
             /** @description conditions that do not hold */
             without?: string[];
         };
+        Protected: {
+            all: boolean;
+            /** Format: double */
+            closing_mm_s: number;
+            /** Format: double */
+            dec_deg_per_s: number;
+            /** Format: double */
+            exposed_s: number;
+            /** Format: double */
+            ra_deg_per_s: number;
+            /** Format: double */
+            share: number;
+        };
         Quantity: {
             /** @description min itself is not allowed */
             above?: boolean;
@@ -1573,6 +1889,16 @@ export interface components {
             unit: "mm" | "deg" | "kg";
             /** Format: double */
             value: number;
+        };
+        Record: {
+            /** Format: date-time */
+            at: string;
+            command?: components["schemas"]["Command"];
+            decision?: components["schemas"]["Decision"];
+            error?: components["schemas"]["Failure"];
+            event?: components["schemas"]["Event"];
+            kind: string;
+            sample?: components["schemas"]["Sample"];
         };
         RestDoc: {
             /** @description the tightest pair */
@@ -1662,6 +1988,39 @@ export interface components {
             /** @description free hour angles on side west, unwrapped, rounded inwards */
             west_free_h: number[][];
         };
+        Sample: {
+            a: string;
+            /** Format: date-time */
+            asked: string;
+            b: string;
+            /** Format: double */
+            dec_axis_deg: number | null;
+            /** Format: double */
+            dec_deg: number;
+            /** Format: double */
+            gap_lower_mm: number | null;
+            /** Format: double */
+            gap_mm: number | null;
+            /** Format: date-time */
+            got: string;
+            /** Format: double */
+            hour_angle_h: number;
+            motion: string;
+            parked: string;
+            /** Format: double */
+            ra_axis_deg: number | null;
+            /** Format: double */
+            ra_deg: number;
+            side: string;
+            side_known_by: string;
+            side_said: string;
+            slewing: string;
+            /** Format: double */
+            time_left_s: number | null;
+            tracking: string;
+            /** Format: double */
+            zone_mm: number | null;
+        };
         Saving: {
             text: string;
             /** @description that the text was made from */
@@ -1671,6 +2030,17 @@ export interface components {
             mount: string;
             support: string;
             tube: string;
+        };
+        Session: {
+            document: string;
+            fingerprint: string;
+            mount: string;
+            program: string;
+            rig: string;
+            /** Format: int64 */
+            session: number;
+            /** Format: date-time */
+            started: string;
         };
         Setting: {
             /** @description min itself is not allowed */
@@ -1809,6 +2179,10 @@ export interface components {
             with?: string[];
             /** @description conditions that do not hold */
             without?: string[];
+        };
+        Snooze: {
+            /** Format: double */
+            minutes: number;
         };
         StrictDoc: {
             /** Format: double */
@@ -2135,6 +2509,70 @@ export interface components {
              * @description of west_deg; negative: before the meridian
              */
             west_past_meridian_min: number;
+        };
+        WatchDoc: {
+            can_park: boolean;
+            crossing_mm: number[];
+            /** @description what the driver calls the mount */
+            driver: string;
+            fingerprint: string;
+            head?: components["schemas"]["Head"];
+            /** @description of the rig in the served folder; empty when it lies elsewhere */
+            id: string;
+            /** Format: double */
+            margin_mm: number;
+            /** @description its address */
+            mount: string;
+            /** @description what the driver lacks or does against the standard */
+            notes: string[];
+            /** @description placed as with both axes at 0 */
+            parts: components["schemas"]["PartDoc"][];
+            protect?: components["schemas"]["Protected"];
+            rig: string;
+            running: boolean;
+            /** @description the command that starts one */
+            start: string;
+            /** Format: date-time */
+            started: string | null;
+            /** @description of the site */
+            time_zone: string;
+        };
+        WatchEvents: {
+            events: components["schemas"]["Event"][];
+        };
+        WatchStep: {
+            /** Format: double */
+            age_s: number | null;
+            alarms: components["schemas"]["AlarmState"][];
+            /** Format: date-time */
+            at: string;
+            blind: string[];
+            blind_why: string[];
+            cause: string;
+            counts: components["schemas"]["Counts"];
+            fingerprint: string;
+            held: boolean;
+            mount: string;
+            /** @description the nearest pairs where the axes are, or on the tighter side while the side is not known; closest first */
+            nearest: components["schemas"]["Nearest"][];
+            no_end: boolean;
+            on_way: boolean;
+            protect: components["schemas"]["Protected"];
+            proven_path: boolean;
+            rig: string;
+            rung: string;
+            /** @description as the safety monitor has it: nothing blind, no stop due or under way */
+            safe: boolean;
+            sample: components["schemas"]["Sample"] | null;
+            /** Format: date-time */
+            snoozed_until: string | null;
+            /** Format: date-time */
+            started: string;
+            /** Format: date-time */
+            sun_meets: string | null;
+            /** Format: double */
+            time_left_s: number | null;
+            why: string;
         };
         WorthDoc: {
             /**
@@ -3510,6 +3948,518 @@ export interface operations {
             };
             /** @description Internal Server Error */
             500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    watch: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WatchDoc"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    watchAcknowledge: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Heard"];
+            };
+        };
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    watchConfirm: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Looked"];
+            };
+        };
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    watchEvents: {
+        parameters: {
+            query?: {
+                /** @description the last event that is known; 0: all */
+                after?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WatchEvents"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    watchNights: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NightsDoc"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    watchNight: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description the date that the night begins with */
+                evening: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NightRecord"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    watchPark: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    watchRelease: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    watchSnooze: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Snooze"];
+            };
+        };
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    watchStop: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    watchStream: {
+        parameters: {
+            query?: {
+                /** @description the last event that is known; 0: all */
+                after?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/event-stream": ({
+                        data: components["schemas"]["WatchEvents"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "events";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
+                        data: components["schemas"]["WatchStep"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "step";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    })[];
+                };
+            };
+            /** @description Error */
+            default: {
                 headers: {
                     [name: string]: unknown;
                 };
