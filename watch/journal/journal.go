@@ -88,6 +88,8 @@ type Journal struct {
 	wake chan struct{}
 	quit chan struct{}
 	done chan struct{}
+	// first is closed when the file has been opened, or not, for the first time.
+	first chan struct{}
 
 	mu     sync.Mutex
 	moved  chan struct{} // closed and made anew whenever the writer got somewhere
@@ -132,7 +134,7 @@ func Open(path string, o Options) *Journal {
 		o.queue = queueBytes
 	}
 	j := &Journal{path: path, o: o, wake: make(chan struct{}, 1), quit: make(chan struct{}), done: make(chan struct{}),
-		moved: make(chan struct{}), session: o.Session}
+		first: make(chan struct{}), moved: make(chan struct{}), session: o.Session}
 	go j.run()
 	return j
 }
@@ -226,6 +228,14 @@ func (j *Journal) Flush(ctx context.Context) error {
 	}
 	j.mu.Unlock()
 	return nil
+}
+
+// Ready waits until the file is open, or could not be opened for a first time, and says why not. A watch need not wait for it.
+func (j *Journal) Ready() error {
+	<-j.first
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return j.err
 }
 
 // Stats tells how the journal does.

@@ -358,16 +358,10 @@ func TestOtherFilesAreRefused(t *testing.T) {
 	refused := func(path string, want error) {
 		t.Helper()
 		j := Open(path, Options{})
-		j.Record(records(0, 1))
-		time.Sleep(100 * time.Millisecond)
-		err := j.Record(records(1, 1))
-		for range 50 {
-			if err != nil {
-				break
-			}
-			time.Sleep(50 * time.Millisecond)
-			err = j.Record(nil)
+		if err := j.Ready(); !errors.Is(err, want) {
+			t.Errorf("%v", err)
 		}
+		err := j.Record(records(0, 2))
 		if !errors.Is(err, want) {
 			t.Errorf("%v", err)
 		}

@@ -59,8 +59,9 @@ func sum(table string, numbers []int64, texts ...string) int64 {
 	return int64(crc32.Checksum(b, castagnoli))
 }
 
-// dsn names a database file with what every connection to it is set to. fullfsync makes macOS write through the disk's own
-// cache, and does nothing elsewhere.
+// dsn names a database file with what every connection to it is set to. EXTRA is FULL, and also syncs the folder after SQLite's
+// rollback journal is deleted, when a new file is made: one that came back after a power cut would undo everything since.
+// fullfsync makes macOS write through the disk's own cache, and does nothing elsewhere.
 func dsn(path, vfs, mode string) (string, error) {
 	abs, err := filepath.Abs(path)
 	if err != nil {
@@ -70,7 +71,7 @@ func dsn(path, vfs, mode string) (string, error) {
 	if p[0] != '/' {
 		p = "/" + p // a drive letter
 	}
-	q := url.Values{"_pragma": {"busy_timeout(5000)", "synchronous(FULL)", "fullfsync(1)", "checkpoint_fullfsync(1)", "journal_size_limit(8388608)"}}
+	q := url.Values{"_pragma": {"busy_timeout(5000)", "synchronous(EXTRA)", "fullfsync(1)", "checkpoint_fullfsync(1)", "journal_size_limit(8388608)"}}
 	if vfs != "" {
 		q.Set("vfs", vfs)
 	}
@@ -118,7 +119,7 @@ func openStore(path, vfs string) (_ *store, err error) {
 	if err := migrate(db, path, steps...); err != nil {
 		return nil, err
 	}
-	for pragma, want := range map[string]string{"journal_mode = WAL": "wal", "synchronous": "2"} {
+	for pragma, want := range map[string]string{"journal_mode = WAL": "wal", "synchronous": "3"} {
 		var got string
 		if err := db.QueryRow("PRAGMA " + pragma).Scan(&got); err != nil {
 			return nil, err

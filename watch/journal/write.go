@@ -16,8 +16,7 @@ func (j *Journal) run() {
 	defer close(j.done)
 	var s *store
 	var trimmed time.Time
-	last := false
-	for {
+	for first, last := true, false; ; first = false {
 		var err error
 		if s == nil {
 			s, err = j.open()
@@ -36,6 +35,9 @@ func (j *Journal) run() {
 			}
 		}
 		j.report(s, err)
+		if first {
+			close(j.first)
+		}
 		if last {
 			break
 		}
