@@ -110,3 +110,10 @@ func (w *Watch) Acknowledge(key string) error {
 	}
 	return fmt.Errorf("there is no alarm %q", key)
 }
+
+// Tell tells an event of another part of the program.
+func (w *Watch) Tell(key string, l Level, text string) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.alarms.tell(Event{Key: key, Level: l, Text: text})
+}
