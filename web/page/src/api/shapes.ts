@@ -33,6 +33,14 @@ export type MoveDoc = Schemas["MoveDoc"];
 export type AdviceDoc = Schemas["AdviceDoc"];
 export type ConfirmDoc = Schemas["ConfirmDoc"];
 export type Altitudes = Schemas["Altitudes"];
+export type WatchDoc = Schemas["WatchDoc"];
+export type WatchStep = Schemas["WatchStep"];
+export type WatchEvent = Schemas["Event"];
+export type AlarmState = Schemas["AlarmState"];
+export type WatchSample = Schemas["Sample"];
+export type NightsDoc = Schemas["NightsDoc"];
+export type NightRecord = Schemas["NightRecord"];
+export type WatchRecord = Schemas["Record"];
 
 export type Side = "west" | "east";
 export type Tolerance = "rss" | "worst" | "none";

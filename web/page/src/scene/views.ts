@@ -1,6 +1,9 @@
+import { Box3, Ray, Vector3 } from "three";
+
 import type { PartDoc } from "../api/shapes";
 import type { Head } from "./axes";
 import type { Orbit } from "./orbit";
+import { geometry, matrix } from "./shapes";
 
 // Views are the named places to look from. Directions are those of the ground: azimuth clockwise from true north.
 export interface View {
@@ -56,18 +59,41 @@ export function views(parts: PartDoc[], head: Head): View[] {
   return out;
 }
 
-// opening is the first look: a little from above, from where no obstacle on the ground stands between.
+// opening is the first look: from where nothing on the ground hides the rig, as little from above as that allows.
 export function opening(parts: PartDoc[], head: Head): View {
   const first = views(parts, head)[0];
   const far = first?.distance ?? 4200;
-  const obstacles = parts
-    .filter((p) => p.frame === "ground")
-    .map((p) => [p.place[3] ?? 0, p.place[7] ?? 0] as const)
-    .filter(([x, y]) => Math.hypot(x, y) > 600)
-    .map(([x, y]) => (Math.atan2(x, y) * deg + 360) % 360);
-  const apart = (a: number) => Math.min(180, ...obstacles.map((b) => Math.abs(((a - b + 540) % 360) - 180)));
-  const azimuth = [152, 208, 28, 332, 90, 270].reduce((best, a) => (apart(a) > apart(best) + 15 ? a : best));
-  return { name: "", azimuth, altitude: 13, distance: far, target: first?.target ?? [0, 0, 900] };
+  const target = first?.target ?? [0, 0, 900];
+  const hides = parts
+    .filter((p) => p.frame === "ground" && Math.hypot(p.place[3] ?? 0, p.place[7] ?? 0) > 600)
+    .map((p) => {
+      const shape = geometry(p);
+      shape.computeBoundingBox();
+      const box = shape.boundingBox ?? new Box3();
+      shape.dispose();
+      return { box, into: matrix(p.place).invert() };
+    });
+  const ends = [head.crossing, new Vector3(0, 0, head.crossing.z * 0.4)];
+  const seen = (v: View) => {
+    const from = eye(v);
+    return ends.every((end) =>
+      hides.every(({ box, into }) => {
+        const [a, b] = [from.clone().applyMatrix4(into), end.clone().applyMatrix4(into)];
+        const hit = new Ray(a, b.clone().sub(a).normalize()).intersectBox(box, new Vector3());
+        return !box.containsPoint(a) && (hit === null || hit.distanceTo(a) > b.distanceTo(a));
+      }),
+    );
+  };
+  const all = [13, 30, 45].flatMap((altitude) =>
+    [152, 208, 28, 332, 110, 250, 70, 290].map((azimuth): View => ({ name: "", azimuth, altitude, distance: far, target })),
+  );
+  return all.find(seen) ?? { name: "", azimuth: 152, altitude: 13, distance: far, target };
+}
+
+// eye is where a view looks from.
+export function eye(v: Pick<View, "azimuth" | "altitude" | "distance" | "target">): Vector3 {
+  const [az, alt] = [v.azimuth / deg, v.altitude / deg];
+  return new Vector3(Math.sin(az) * Math.cos(alt), Math.cos(az) * Math.cos(alt), Math.sin(alt)).multiplyScalar(v.distance).add(new Vector3(...v.target));
 }
 
 export function look(orbit: Orbit, v: View) {

@@ -75,6 +75,11 @@ class Draft {
     }
   }
 
+  // again reads a rig that did not come.
+  async again() {
+    if (this.id !== null && this.state === "error") await this.open(this.id);
+  }
+
   // change puts another text in the draft's place and reads it; what was asked before is dropped. Changes under one label that
   // follow each other are one step to undo.
   async change(text: string, label = "") {

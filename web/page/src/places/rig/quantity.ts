@@ -57,6 +57,12 @@ export function step(unit: Quantity["unit"], coarse: boolean): number {
   return { mm: 1, deg: 0.5, kg: 0.1 }[unit] * (coarse ? 10 : 1);
 }
 
+// stepWords says it: 1 millimetre, 0.5 degrees.
+export function stepWords(unit: Quantity["unit"]): string {
+  const by = step(unit, false);
+  return `${plain(by)} ${by === 1 ? unitName[unit].replace(/s$/, "") : unitName[unit]}`;
+}
+
 // bounded keeps a value within what the document allows.
 export function bounded(v: number, q: Pick<Quantity, "min" | "max" | "above" | "unit">): number {
   const low = q.min === undefined ? -Infinity : q.above ? q.min + step(q.unit, false) : q.min;

@@ -1,0 +1,323 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"image"
+	"image/png"
+	"os"
+	"os/exec"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/fetch"
+	"github.com/chromedp/cdproto/inspector"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+)
+
+// browser is a Chromium without a window. Its 3D is drawn by the processor, so that it needs no graphics card.
+type browser struct {
+	ctx context.Context
+	cmd *exec.Cmd
+}
+
+// newBrowser starts a Chromium that ends with the test. Without one it skips the test, and fails it when LEGROOM_REQUIRE_TOOLS is 1.
+func newBrowser(t testing.TB, options ...chromedp.ExecAllocatorOption) *browser {
+	t.Helper()
+	path, err := exec.LookPath("chromium")
+	if err != nil {
+		if os.Getenv("LEGROOM_REQUIRE_TOOLS") == "1" {
+			t.Fatal("LEGROOM_REQUIRE_TOOLS is 1, and there is no chromium: ", err)
+		}
+		t.Skip("SKIPPED, the page is NOT tested in a browser: there is no chromium (package chromium): ", err)
+	}
+	b := &browser{}
+	all := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path),
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("use-angle", "swiftshader"), chromedp.Flag("enable-unsafe-swiftshader", true),
+		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"),
+		chromedp.WindowSize(1440, 1000), chromedp.WSURLReadTimeout(time.Minute),
+		chromedp.ModifyCmdFunc(func(c *exec.Cmd) { b.cmd = c }))
+	alloc, stop := chromedp.NewExecAllocator(context.Background(), append(all, options...)...)
+	ctx, cancel := chromedp.NewContext(alloc)
+	t.Cleanup(func() { cancel(); stop() })
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatal(err)
+	}
+	b.ctx = ctx
+	return b
+}
+
+// tab is one tab that shows a site, and what went on in it.
+type tab struct {
+	*site
+	ctx   context.Context
+	close func()
+
+	mu        sync.Mutex
+	wrong     []string                     // errors and warnings of the browser
+	elsewhere []string                     // requests to another host than the site's
+	open      map[network.RequestID]string // requests under way, by address
+	held      chan fetch.RequestID         // requests that are kept back
+	dead      bool                         // it crashed
+}
+
+// visit opens the site in a new tab. When the test ends, the browser must have had nothing to complain about, and no request may have gone
+// anywhere but to the site.
+func (b *browser) visit(s *site, hash string) *tab {
+	s.t.Helper()
+	ctx, cancel := chromedp.NewContext(b.ctx)
+	t := &tab{site: s, ctx: ctx, close: cancel, open: map[network.RequestID]string{}, held: make(chan fetch.RequestID, 1000)}
+	s.t.Cleanup(func() {
+		cancel()
+		for _, w := range t.complaints() {
+			s.t.Errorf("the browser complains: %s", w)
+		}
+		for _, u := range t.elsewhere {
+			s.t.Errorf("a request went elsewhere: %s", u)
+		}
+	})
+	if err := chromedp.Listen(ctx, t.hear); err != nil {
+		s.t.Fatal(err)
+	}
+	t.goTo(hash)
+	return t
+}
+
+func (t *tab) hear(event any) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	switch e := event.(type) {
+	case *network.EventRequestWillBeSent:
+		u := e.Request.URL
+		if !strings.HasPrefix(u, "http://"+t.host+"/") && !strings.HasPrefix(u, "data:") && !strings.HasPrefix(u, "blob:") {
+			t.elsewhere = append(t.elsewhere, u)
+		}
+		if !strings.HasSuffix(u, "/api/events") {
+			t.open[e.RequestID] = u
+		}
+	case *network.EventLoadingFinished:
+		delete(t.open, e.RequestID)
+	case *network.EventLoadingFailed:
+		delete(t.open, e.RequestID)
+	case *fetch.EventRequestPaused:
+		t.held <- e.RequestID
+	case *inspector.EventTargetCrashed:
+		t.dead = true
+	case *runtime.EventConsoleAPICalled:
+		if e.Type == "error" || e.Type == "warning" || e.Type == "assert" {
+			var said []string
+			for _, a := range e.Args {
+				said = append(said, string(a.Value)+a.Description)
+			}
+			t.wrong = append(t.wrong, fmt.Sprintf("console, %s: %s", e.Type, strings.Join(said, " ")))
+		}
+	case *runtime.EventExceptionThrown:
+		t.wrong = append(t.wrong, "exception: "+e.ExceptionDetails.Text+" "+describeException(e.ExceptionDetails))
+	case *log.EventEntryAdded:
+		// Reading pixels of a picture drawn by the processor is slow, and Chromium says so.
+		if l := e.Entry; (l.Level == "error" || l.Level == "warning") && !strings.Contains(l.Text, "GPU stall due to ReadPixels") {
+			t.wrong = append(t.wrong, fmt.Sprintf("log, %s, %s: %s %s", l.Source, l.Level, l.Text, l.URL))
+		}
+	}
+}
+
+func describeException(e *runtime.ExceptionDetails) string {
+	if e.Exception == nil {
+		return ""
+	}
+	return e.Exception.Description
+}
+
+// complaints gives what the browser complained about since the last call.
+func (t *tab) complaints() []string {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	out := t.wrong
+	t.wrong = nil
+	return out
+}
+
+// expect waits until the browser complains about something that the test brought about, and takes that off the list.
+func (t *tab) expect(words string) {
+	t.t.Helper()
+	soon(t.t, "the browser complains: "+words, func() bool {
+		t.mu.Lock()
+		defer t.mu.Unlock()
+		before := len(t.wrong)
+		t.wrong = slices.DeleteFunc(t.wrong, func(w string) bool { return strings.Contains(w, words) })
+		return len(t.wrong) < before
+	})
+}
+
+// gone waits until the tab has crashed.
+func (t *tab) gone() {
+	t.t.Helper()
+	soon(t.t, "the tab is dead", func() bool { t.mu.Lock(); defer t.mu.Unlock(); return t.dead })
+}
+
+// do runs actions on the tab.
+func (t *tab) do(actions ...chromedp.Action[chromedp.Void]) {
+	t.t.Helper()
+	if err := chromedp.Do(t.ctx, actions...); err != nil {
+		t.t.Fatal(err)
+	}
+}
+
+// call runs a command of the browser's protocol on the tab.
+func call[P, R any](t *tab, c cdp.Command[P, R], params P) R {
+	t.t.Helper()
+	out, err := chromedp.Call(t.ctx, c, params)
+	if err != nil {
+		t.t.Fatalf("%s: %v", c.Method, err)
+	}
+	return out
+}
+
+// js evaluates an expression in the page; of a promise it gives what that comes to.
+func js[T any](t *tab, expression string) T {
+	t.t.Helper()
+	out, err := chromedp.Run(t.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	if err != nil {
+		t.t.Fatalf("%v, from %s", err, clipped(expression))
+	}
+	return out
+}
+
+// until waits until an expression holds in the page.
+func (t *tab) until(what, expression string) {
+	t.t.Helper()
+	var err error
+	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(25 * time.Millisecond) {
+		var ok bool
+		if ok, err = chromedp.Run(t.ctx, chromedp.Evaluate[bool]("!!("+expression+")")); err == nil && ok {
+			return
+		}
+	}
+	t.t.Fatalf("waited in vain until %s (%v); the page says:\n%s", what, err, js[string](t, "document.querySelector('main')?.innerText.slice(0, 3000) ?? document.URL"))
+}
+
+// says waits until the page, or a part of it, shows words.
+func (t *tab) says(selector, words string) {
+	t.t.Helper()
+	t.until(selector+" says: "+words, fmt.Sprintf("[...document.querySelectorAll(%q)].some((e) => e.innerText.replace(/\\s+/g, ' ').includes(%q))", selector, words))
+}
+
+// settled waits until no request is under way, and what came by them is painted.
+func (t *tab) settled() {
+	t.t.Helper()
+	soon(t.t, "the page is at rest", func() bool {
+		js[int](t, "new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))).then(() => 1)")
+		t.mu.Lock()
+		defer t.mu.Unlock()
+		return len(t.open) == 0
+	})
+}
+
+// goTo loads the page anew at a place, such as sky/terrace-riser.
+func (t *tab) goTo(hash string) {
+	t.t.Helper()
+	t.mu.Lock()
+	clear(t.open)
+	t.mu.Unlock()
+	t.do(chromedp.Navigate("about:blank"), chromedp.Navigate("http://"+t.host+"/#/"+hash))
+}
+
+// size makes the page so many CSS pixels wide and high.
+func (t *tab) size(width, height int64) {
+	t.t.Helper()
+	call(t, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: width, Height: height, DeviceScaleFactor: 1})
+}
+
+// kinds of elements, as a person tells them apart.
+var kinds = map[string]string{
+	"button":   "button, [role=button]",
+	"textbox":  "input[type=text], input[type=date], textarea",
+	"slider":   "input[type=range]",
+	"radio":    "input[type=radio]",
+	"checkbox": "input[type=checkbox]",
+	"fold":     "summary",
+}
+
+// middle waits for the one element of a kind and a name that is there and can be used, scrolls it into sight, and gives its middle
+// in CSS pixels. A name that ends with … is the beginning of one.
+func (t *tab) middle(kind, name string) (x, y float64) {
+	t.t.Helper()
+	start, open := strings.CutSuffix(name, "…")
+	expression := fmt.Sprintf(`(() => {
+		const found = [...document.querySelectorAll(%q)].filter((e) => {
+			const name = (e.getAttribute("aria-label") ?? e.labels?.[0]?.innerText ?? e.innerText).replace(/\s+/g, " ").trim();
+			return (%v ? name.startsWith(%q) : name === %q) && !e.disabled && e.checkVisibility({ visibilityProperty: true });
+		});
+		if (found.length !== 1) return { n: found.length };
+		const e = found[0].type === "radio" ? found[0].labels[0] : found[0];
+		e.scrollIntoView({ block: "center", inline: "nearest", behavior: "instant" });
+		const r = e.getBoundingClientRect();
+		const at = document.elementFromPoint((r.left + r.right) / 2, (r.top + r.bottom) / 2);
+		return { n: e.contains(at) ? 1 : -1, x: (r.left + r.right) / 2, y: (r.top + r.bottom) / 2 };
+	})()`, kinds[kind], open, start, start)
+	var at struct {
+		N    int
+		X, Y float64
+	}
+	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+		if at = js[struct {
+			N    int
+			X, Y float64
+		}](t, expression); at.N == 1 {
+			return at.X, at.Y
+		}
+	}
+	t.t.Fatalf("%d elements are a %s named %q (−1: one, under another); the page says:\n%s", at.N, kind, name, js[string](t, "document.querySelector('main').innerText.slice(0, 3000)"))
+	return 0, 0
+}
+
+// click presses an element with the mouse.
+func (t *tab) click(kind, name string) {
+	t.t.Helper()
+	x, y := t.middle(kind, name)
+	t.do(chromedp.MouseClickXY(x, y))
+}
+
+// keys types, letters and others: kb.Enter, kb.Tab.
+func (t *tab) keys(keys string, options ...chromedp.KeyOption) {
+	t.t.Helper()
+	t.do(chromedp.KeyEvent(keys, options...))
+}
+
+// fill puts words into a field in place of what stands there.
+func (t *tab) fill(kind, name, words string) {
+	t.t.Helper()
+	t.click(kind, name)
+	t.keys("a", chromedp.KeyModifiers(chromedp.ModifierCtrl))
+	t.keys(words)
+}
+
+// value is what stands in the field of a document path.
+func (t *tab) value(path string) string {
+	t.t.Helper()
+	return js[string](t, fmt.Sprintf("document.querySelector('input[data-path=%q]')?.value ?? ''", path))
+}
+
+// picture is what is seen of an element.
+func (t *tab) picture(selector string) image.Image {
+	t.t.Helper()
+	data, err := chromedp.Run(t.ctx, chromedp.Screenshot(chromedp.CSS(selector)))
+	if err != nil {
+		t.t.Fatal(err)
+	}
+	m, err := png.Decode(bytes.NewReader(data))
+	if err != nil {
+		t.t.Fatal(err)
+	}
+	return m
+}

@@ -1,0 +1,71 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+
+import type { WatchStep } from "../../api/shapes";
+import { duration, gapFigure, leftFigure, spoken, stateOf } from "./words";
+
+const step = (over: object, sample: object = {}): WatchStep =>
+  ({
+    rung: "watching",
+    cause: "",
+    blind: [],
+    blind_why: [],
+    alarms: [],
+    nearest: [],
+    time_left_s: 4000,
+    no_end: false,
+    sample: { motion: "tracking", side: "west", side_known_by: "confirmed", gap_lower_mm: 45.9, zone_mm: 20.1, a: "leg 2", b: "camera", hour_angle_h: 1, dec_deg: 2, ...sample },
+    ...over,
+  }) as unknown as WatchStep;
+
+test("time left is rounded down, in the unit that fits", () => {
+  const of = (s: number) => duration(s).big + " " + duration(s).unit;
+  assert.deepEqual([0, 0.9, 59.9, 179.9, 180, 3599, 5999, 6000, 7505, -3].map(of), [
+    "0 s",
+    "0 s",
+    "59 s",
+    "179 s",
+    "3 min",
+    "59 min",
+    "99 min",
+    "1:40 h",
+    "2:05 h",
+    "0 s",
+  ]);
+});
+
+test("no figure of time stands while it means nothing", () => {
+  assert.equal(leftFigure(null).big, "?");
+  assert.equal(leftFigure(step({})).big, "66");
+  assert.equal(leftFigure(step({ blind: ["side"] })).big, "blind");
+  assert.equal(leftFigure(step({ rung: "stopping" })).big, "stopping");
+  assert.equal(leftFigure(step({ rung: "stopping", blind: ["link"] })).big, "stopping");
+  assert.equal(leftFigure(step({ rung: "hooked" })).big, "cut power");
+  assert.equal(leftFigure(step({ rung: "stopped", time_left_s: null })).big, "stopped");
+  assert.equal(leftFigure(step({ time_left_s: null, no_end: true }, { motion: "still" })).big, "still");
+  assert.equal(leftFigure(step({ time_left_s: null, no_end: true })).big, "no end");
+  assert.equal(leftFigure(step({ time_left_s: null }, { motion: "moving" })).big, "slewing");
+  assert.equal(leftFigure(step({ time_left_s: null })).big, "?");
+});
+
+test("the gravest state is named", () => {
+  assert.equal(stateOf(null), "stale");
+  assert.equal(stateOf(step({ rung: "stopped", blind: ["reference"] })), "blind");
+  assert.equal(stateOf(step({ rung: "hooked", blind: ["link"] })), "disobeyed");
+  assert.equal(stateOf(step({ rung: "warned" })), "warned");
+});
+
+test("a gap is rounded down, an overlap too", () => {
+  assert.equal(gapFigure(step({})).big, "45");
+  assert.equal(gapFigure(step({}, { gap_lower_mm: -0.2 })).big, "\u22121");
+  assert.equal(gapFigure(step({}, { gap_lower_mm: null })).big, "?");
+});
+
+test("a screen reader hears changes, not seconds", () => {
+  const at = (s: number) => spoken(step({ time_left_s: s }));
+  assert.equal(at(4000), at(3700));
+  assert.equal(at(1700), at(950));
+  assert.notEqual(at(950), at(890));
+  assert.match(at(59), /Less than 60 seconds/);
+  assert.match(spoken(step({ blind: ["link"] })), /No link to the mount/);
+});
