@@ -4,6 +4,7 @@ import (
 	"legroom/axes"
 	"legroom/rig"
 	"legroom/room"
+	"legroom/watch"
 )
 
 // CheckDoc is the document of `legroom check`.
@@ -19,7 +20,9 @@ type CheckDoc struct {
 	Lengths  []QuantityDoc `json:"unmeasured_quantities"`
 	Costs    []CostDoc     `json:"costs" jsonschema_description:"which quantities' tolerances take most off the gaps that bound the room, largest first"`
 	MassKg   MassDoc       `json:"mass_kg"`
-	Parts    []PartDoc     `json:"parts" jsonschema_description:"counterweight-down at the pole"`
+	// Protect is by the watch's usual times: a look a second, a second for each answer, two seconds to brake.
+	Protect watch.Protected `json:"protect" jsonschema_description:"how fast a slew may be that the watch can stop in time without having proven it beforehand"`
+	Parts   []PartDoc       `json:"parts" jsonschema_description:"counterweight-down at the pole"`
 }
 
 // FindingDoc is something that looks wrong.
@@ -123,9 +126,16 @@ func Check(g *room.Gauge, joints []room.Joint, costs []room.Cost) CheckDoc {
 	for i := range m.Parts {
 		d.Parts = append(d.Parts, partAt(m, i, axes.Angles{}))
 	}
+	d.Protect = protected(watch.Protects(g, watch.Options{}.Defaults()))
 	k := m.Rig.Masses()
 	d.MassKg = MassDoc{nearest(k.Support), nearest(k.Mount), nearest(k.Counterweights), nearest(k.Tube), nearest(k.Total())}
 	return d
+}
+
+// protected rounds what the watch can protect to the safe side.
+func protected(p watch.Protected) watch.Protected {
+	p.RADegPerS, p.DecDegPerS, p.Share, p.ClosingMMS = down(p.RADegPerS), down(p.DecDegPerS), down(p.Share), up(p.ClosingMMS)
+	return p
 }
 
 // rests looks at the poses that the document names for the mount to rest at.

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"legroom/room"
+	"legroom/watch"
 )
 
 // defaults writes the defaults that were used, but for the tolerances of unmeasured lengths, which have a list of their own.
@@ -25,6 +26,19 @@ func (p *page) defaults(d CheckDoc) {
 	for _, q := range used {
 		p.para(fmt.Sprintf("  %s  %s  ", pad(q.Path, 42), pad(q.Value, 16)), strings.Repeat(" ", 64), q.Why)
 	}
+}
+
+// protect writes how fast a slew may be that the watch can stop in time.
+func (p *page) protect(w watch.Protected) {
+	p.line("SLEWS THAT THE WATCH CAN PROTECT")
+	const usual = "that is with a look a second, one second for each answer and two to brake"
+	if w.All {
+		p.para("  ", "  ", "all that this mount does: from any free pose it can be stopped before the margin is used up; "+usual)
+	} else {
+		p.para("  ", "  ", fmt.Sprintf("up to %s°/s on the RA axis with %s°/s on the declination axis; %s. This mount slews faster (its parts by up to %.0f mm/s): such a slew is protected only when it goes through the guard, which proves it beforehand",
+			plain(math.Floor(w.RADegPerS*100)/100, 2), plain(math.Floor(w.DecDegPerS*100)/100, 2), usual, math.Ceil(w.ClosingMMS)))
+	}
+	p.line("")
 }
 
 // WriteCheck writes what a check found as text of at most 100 columns.
@@ -72,6 +86,7 @@ func WriteCheck(w io.Writer, d CheckDoc) error {
 		p.para("  WARNING  ", strings.Repeat(" ", 11), fmt.Sprintf("%s is not free: %s and %s; choose another pose to rest at", r.Name, r.A, r.B))
 	}
 	p.line("")
+	p.protect(d.Protect)
 	p.line("PARTS (%d)", len(d.Parts))
 	for _, q := range d.Parts {
 		var sizes []string

@@ -107,6 +107,7 @@ var bad = []struct {
 	{"declination_flip: through_pole", "declination_flip: north", "46:65: mount.travel.declination_flip: \"north\" is not one of its values; write through_pole, through_far_pole or unknown", true},
 	{"ra_deg_per_s: 3.5", "ra_deg_per_s: 0", "47:24: mount.slew.ra_deg_per_s: 0 is not possible here; write a number above 0 and up to 100", true},
 	{"axis_order: both_at_once", "axis_order: both", "47:116: mount.slew.axis_order: \"both\" is not one of its values; write both_at_once, ra_first, dec_first or unknown", true},
+	{"axes_hold: no", "axes_hold: true", "48:93: mount.own_rules.axes_hold: \"true\" is not one of its values; write yes, no or unknown", true},
 	{"side_choice: by_hour_angle", "side_choice: random", "48:50: mount.own_rules.side_choice: \"random\" is not one of its values; write by_hour_angle, as_told or unknown", true},
 	{"park: {ra_axis_deg: 0", "park: {ra_axis_deg: 150", "49:23: mount.park.ra_axis_deg: 150 is outside the axis travel -110 to 110; axis angles count from counterweight-down", false},
 	{"entry_step_deg: 0.5", "entry_step_deg: 0", "50:19: mount.entry_step_deg: 0 is not possible here; write a number above 0 and up to 30", true},

@@ -168,7 +168,7 @@ func (d *decoder) absent(v reflect.Value, f *field, path string) {
 	case f.def != "":
 		why := "absent: the usual value"
 		if f.def == "unknown" {
-			why = "absent: every case must be free"
+			why = "absent: the worst counts"
 		}
 		d.plain(&node{kind: scalar, text: f.def}, v, f, path)
 		d.used(path, f.def, why)

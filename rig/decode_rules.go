@@ -155,7 +155,7 @@ func (c *ruler) mount(m *Mount) {
 	c.interval("mount.travel", "ra_from_deg", "ra_to_deg", t.RAFromDeg, t.RAToDeg, 720)
 	c.interval("mount.travel", "dec_from_deg", "dec_to_deg", t.DecFromDeg, t.DecToDeg, 720)
 	if m.Rules.EarliestFlipMin == nil && !c.has("mount.own_rules", "earliest_flip_min") {
-		c.used("mount.own_rules.earliest_flip_min", "unknown", "absent: every case must be free")
+		c.used("mount.own_rules.earliest_flip_min", "unknown", "absent: the worst counts")
 	}
 	inside := func(path string, p *AxisPose) {
 		if p == nil || t.RAFromDeg == nil || t.RAToDeg == nil || t.DecFromDeg == nil || t.DecToDeg == nil {

@@ -30,6 +30,7 @@ func TestFingerprint(t *testing.T) {
 		{"class: counterweighted", "class: other", true},
 		{"note: taken off for flats", "note: other", true},
 		{"mass_kg: 5}", "mass_kg: 9}", true},
+		{"axes_hold: no", "axes_hold: yes", true},
 		{"elevation_m: 780", "elevation_m: 1", true},
 		{"longitude_deg: -3.4", "longitude_deg: 20", true},
 		{"time_zone: Europe/Madrid", "time_zone: UTC", true},

@@ -274,6 +274,9 @@ type OwnRules struct {
 	EarliestFlipMin *float64 `yaml:"earliest_flip_min,omitempty" min:"-720" max:"720"`                              // minutes past the meridian, negative before
 	SideChoice      string   `yaml:"side_choice,omitempty" oneof:"by_hour_angle as_told unknown" default:"unknown"` // by_hour_angle | as_told | unknown
 	AtLimit         string   `yaml:"at_limit,omitempty" oneof:"stops flips runs_on unknown" default:"unknown"`      // stops | flips | runs_on | unknown
+	// AxesHold says whether both axes stay where they are without power, loaded as they are: yes | no | unknown. Only then may the
+	// watch have the power cut.
+	AxesHold string `yaml:"axes_hold,omitempty" fingerprint:"-" oneof:"yes no unknown" default:"unknown"`
 }
 
 // AxisPose is a pose given by its axis angles.
