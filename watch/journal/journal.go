@@ -61,7 +61,8 @@ type Options struct {
 	Session Session
 	// MaxBytes bounds the database file; 1 GiB when 0, about 30 nights of 12 hours. The oldest rows go first.
 	MaxBytes int64
-	// KeepFor is how long a row is kept, by the clock of the newest row; without end when 0.
+	// KeepFor is how long a row is kept, by the clock of the newest row; without end when 0. A clock that is years ahead makes
+	// every row old.
 	KeepFor time.Duration
 
 	vfs   string // of SQLite; tests put theirs below
