@@ -77,7 +77,7 @@ func search(q string) Found {
 	slices.SortStableFunc(all, func(a, b match) int { return cmp.Compare(a.rank, b.rank) })
 	for _, m := range all[:min(len(all), maxFound)] {
 		o := m.o
-		out.Objects = append(out.Objects, SkyObject{Name: o.String(), Designation: o.Designation, Also: slices.Concat([]string{}, o.Also, o.Names), Kind: o.Kind, Constellation: o.Constellation,
+		out.Objects = append(out.Objects, SkyObject{Name: o.String(), Designation: o.Designation, Also: append(append([]string{}, o.Also...), o.Names...), Kind: o.Kind, Constellation: o.Constellation,
 			RADeg: axes.Deg(o.Place.RA), DecDeg: axes.Deg(o.Place.Dec), SizeArcmin: o.SizeArcmin})
 	}
 	return out
@@ -122,7 +122,7 @@ func (s *server) readTargets(list *TargetList, data []byte) {
 	list.Errors = s.folder.defects(err)
 	for _, t := range got {
 		list.Targets = append(list.Targets, Target{Name: t.Name, RADeg: axes.Deg(t.Place.RA), DecDeg: axes.Deg(t.Place.Dec), Priority: t.Priority, SubS: t.Sub.Seconds(),
-			WantedS: t.Wanted.Seconds(), ExtentDeg: axes.Deg(t.Extent), Filters: slices.Concat([]string{}, t.Filters), Notes: slices.Concat([]string{}, t.Notes)})
+			WantedS: t.Wanted.Seconds(), ExtentDeg: axes.Deg(t.Extent), Filters: append([]string{}, t.Filters...), Notes: append([]string{}, t.Notes...)})
 	}
 }
 

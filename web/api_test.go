@@ -275,6 +275,11 @@ func TestTargets(t *testing.T) {
 	if len(list.Targets) != 2 || list.Targets[1].SubS != 120 || list.Version == "" || !strings.Contains(s.file(file), "# first") {
 		t.Errorf("%+v", list)
 	}
+	for _, p := range []string{path, "/api/targets?q=galaxy", "/api/targets?q=ngc+2"} {
+		if got := s.get(200, "GET", p, ""); strings.Contains(got, "null") {
+			t.Errorf("%s: a list that is null: %s", p, clipped(got))
+		}
+	}
 	s.post(409, "PUT", path, Saving{"", "- M 31\n"}, nil)
 	s.post(422, "PUT", path, Saving{list.Version, "- Nowhere 17\n"}, nil)
 	if !strings.Contains(s.file(file), "M 42") {
