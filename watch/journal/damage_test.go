@@ -106,7 +106,7 @@ func TestDamage(t *testing.T) {
 	}{{"closed", "", clean, dbRows}, {"open, database", "", unclean, rows}, {"open, log", "-wal", unclean, rows}} {
 		for _, how := range []string{"cut", "pages", "zeros", "bytes"} {
 			var noticed, gone, most int64
-			const tries = 4
+			const tries = 3
 			for range tries {
 				n++
 				rnd := rand.New(rand.NewPCG(seed, uint64(n)))

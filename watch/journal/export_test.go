@@ -121,7 +121,6 @@ func TestCSVRoundTrip(t *testing.T) {
 					want = "'" + x
 				}
 			case []any:
-				want = strings.Trim(fmt.Sprint(x...), "[]")
 				var parts []string
 				for _, e := range x {
 					parts = append(parts, fmt.Sprint(e))

@@ -226,6 +226,9 @@ func TestQueueIsBounded(t *testing.T) {
 	}
 	path := filepath.Join(blocked, "night.db") // the folder is a file
 	j := Open(path, Options{Session: session, queue: 20000})
+	if err := j.Ready(); err == nil {
+		t.Fatal("opened")
+	}
 	var lost error
 	for i := range 200 {
 		if err := j.Record([]watch.Record{record(10 * i)}); errors.Is(err, ErrLost) {

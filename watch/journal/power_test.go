@@ -16,7 +16,7 @@ import (
 	"legroom/watch"
 )
 
-var cuts = flag.Int("cuts", 60, "how many power cuts are played through")
+var cuts = flag.Int("cuts", 40, "how many power cuts are played through")
 
 // cut is what a power cut leaves of an image: of what was not synced, some is there and some not, in any order, writes in sectors of
 // 512 bytes. What is synced stays, as the operating system promises, and a write does not harm the bytes beside it.
@@ -135,7 +135,7 @@ func TestPowerCut(t *testing.T) {
 		lost, extra, noticed, tried := 0, 0, 0, 0
 		for i := range ops {
 			m.step(ops[i], honest)
-			if !points[i+1] || !honest && tried == 20 {
+			if !points[i+1] || !honest && tried == 10 {
 				continue
 			}
 			tried++
