@@ -15,7 +15,7 @@ import (
 func Handler(t *Telescope, m *SafetyMonitor) (http.Handler, error) {
 	s := t.w.Status()
 	sum := sha256.Sum256([]byte(s.Mount))
-	id := "legroom-" + hex.EncodeToString(sum[:8]) // the same for one mount for ever, as the standard asks
+	id := "legroom-guard-" + hex.EncodeToString(sum[:8]) // the same for one mount for ever, as the standard asks
 	name := s.Desc.Name
 	if name == "" {
 		name = "Mount"

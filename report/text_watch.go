@@ -1,0 +1,138 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"legroom/watch"
+)
+
+// WatchView is what a terminal shows of a watch: large in meaning, few in lines.
+type WatchView struct {
+	Status   *watch.Status
+	MarginMM float64
+	Zone     *time.Location
+	Now      time.Time
+}
+
+// rungWords say in capitals what the watch does.
+var rungWords = map[watch.Rung]string{
+	watch.Watching: "WATCHING", watch.Warned: "WATCHING, A STOP IS DUE SOON", watch.Stopping: "STOPPING THE MOUNT", watch.Stopped: "STOPPED",
+	watch.Hooked: "THE MOUNT DOES NOT STOP: THE HOOK WAS CALLED",
+}
+
+// Title is what the watch does, and whether it is blind.
+func (v WatchView) Title() string {
+	s := rungWords[v.Status.Rung]
+	if len(v.Status.Blind) > 0 {
+		s += ", BLIND"
+	}
+	return s
+}
+
+// Left is the time left until a stop is due, in words. It is rounded down.
+func (v WatchView) Left() string {
+	s := v.Status
+	switch {
+	case s.LeftS != nil:
+		return lasting(time.Duration(*s.LeftS * float64(time.Second)))
+	case s.Sample == nil || len(s.Blind) > 0:
+		return "not known"
+	case s.Sample.Motion == watch.Still:
+		return "no end: the mount stands still"
+	case s.Sample.Motion == watch.Moves:
+		return "the mount is moving"
+	case s.NoEnd:
+		return "no end within a turn of the axis"
+	}
+	return "not known"
+}
+
+// lasting is a time rounded down: hours and minutes, then minutes and seconds, then seconds.
+func lasting(d time.Duration) string {
+	switch {
+	case d >= time.Hour:
+		return fmt.Sprintf("%d h %02d min", int(d.Hours()), int(d.Minutes())%60)
+	case d >= time.Minute:
+		return fmt.Sprintf("%d min %02d s", int(d.Minutes()), int(d.Seconds())%60)
+	}
+	return fmt.Sprintf("%d s", max(0, int(d.Seconds())))
+}
+
+// Gap is the proven gap with the pair that sets it.
+func (v WatchView) Gap() string {
+	p := v.Status.Sample
+	if p == nil || p.LowerMM == nil {
+		return "not known"
+	}
+	return fmt.Sprintf("%.0f mm at least, %s to %s; margin %s mm", math.Floor(*p.LowerMM), p.A, p.B, plain(v.MarginMM, 1))
+}
+
+// Mount is what the mount does, and what its side is known by.
+func (v WatchView) Mount() string {
+	p := v.Status.Sample
+	if p == nil {
+		return "no usable reading yet"
+	}
+	s := fmt.Sprintf("%s, side %s (%s)", p.Motion, p.Side, p.SideHow)
+	if p.Parked == "yes" {
+		s = "parked, " + s
+	}
+	if v.Status.AgeS != nil {
+		s += fmt.Sprintf(", read %.1f s ago", *v.Status.AgeS)
+	}
+	if v.Status.PathOK {
+		s += ", on a proven path"
+	}
+	return s
+}
+
+// Counts is what has happened since the start.
+func (v WatchView) Counts() string {
+	c := &v.Status.Counts
+	return fmt.Sprintf("%d looks, %d errors, %d warnings, %d stops, %d slews of which %d not protected", c.Readings, c.ReadErrors, c.Warnings, c.Stops, c.Slews, c.Unprotected)
+}
+
+// Lines is the block that is shown and shown again.
+func (v WatchView) Lines() []string {
+	s := v.Status
+	row := func(name, text string) string { return fmt.Sprintf("  %-10s %s", name, text) }
+	lines := []string{fmt.Sprintf("%s   %s", v.Title(), v.Now.In(v.Zone).Format("15:04:05 MST")),
+		row("Time left", v.Left()), row("Gap", v.Gap()), row("Mount", v.Mount())}
+	for _, why := range s.BlindWhy {
+		lines = append(lines, row("Blind", why))
+	}
+	if s.Rung != watch.Watching && s.Why != "" {
+		lines = append(lines, row("Why", s.Why))
+	}
+	if s.SunMeets != nil {
+		lines = append(lines, row("Sun", "near where the tube points at "+s.SunMeets.In(v.Zone).Format("2006-01-02 15:04")+": cover it, or move it, before"))
+	}
+	if s.Snoozed != nil {
+		lines = append(lines, row("Snoozed", "the warning is silent until "+s.Snoozed.In(v.Zone).Format("15:04")))
+	}
+	for _, a := range s.Alarms {
+		known := ""
+		if a.Known {
+			known = " (acknowledged)"
+		}
+		lines = append(lines, row(strings.ToUpper(string(a.Level)), fmt.Sprintf("%s  [%s]%s", a.Text, a.Key, known)))
+	}
+	return append(lines, row("So far", v.Counts()))
+}
+
+// Line is the whole state on one line, for a log.
+func (v WatchView) Line() string {
+	return fmt.Sprintf("%s  %s; time left: %s; gap: %s; mount: %s", v.Now.In(v.Zone).Format("15:04:05"), v.Title(), v.Left(), v.Gap(), v.Mount())
+}
+
+// WatchEvent is an event on one line.
+func WatchEvent(e watch.Event, zone *time.Location) string {
+	word := strings.ToUpper(string(e.Level))
+	if e.Over {
+		word = "OVER"
+	}
+	return fmt.Sprintf("%s  %-7s  %s  [%s]", e.At.In(zone).Format("15:04:05"), word, e.Text, e.Key)
+}
