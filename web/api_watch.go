@@ -99,8 +99,8 @@ func (s *server) watched() (*Watched, error) {
 	return s.o.Watch, nil
 }
 
-// startWatch is the command that serves the page with a watch.
-const startWatch = "legroom serve FOLDER --watch RIG --mount ADDRESS"
+// startWatch is the command that watches and serves the page.
+const startWatch = "legroom watch RIG --mount ADDRESS --listen 127.0.0.1:7433 --journal FILE"
 
 type afterIn struct {
 	After int64 `query:"after" minimum:"0" doc:"the last event that is known; 0: all"`

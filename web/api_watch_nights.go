@@ -89,17 +89,13 @@ func readNight(ctx context.Context, j *journal.Reader, evening string) (NightRec
 	if night == nil {
 		return d, huma.Error404NotFound(fmt.Sprintf("the journal has no night of %s", evening))
 	}
-	const about = 5 * time.Minute // the list of nights knows its ends to a minute or so
 	d.From, d.To = night.From, night.To
 	bin := night.To.Sub(night.From) / nightSamples
 	used := map[int64]bool{}
-	for row, err := range j.Records(ctx, night.From.Add(-about), night.To.Add(about)) {
+	for row, err := range j.Night(ctx, *night, site.Evening) {
 		if err != nil {
 			d.Problem = err.Error()
 			break
-		}
-		if date, err := site.Evening(row.At); err != nil || date != evening {
-			continue
 		}
 		d.From, d.To = earlier(d.From, row.At), later(d.To, row.At)
 		used[row.Session] = true

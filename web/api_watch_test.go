@@ -66,7 +66,7 @@ func TestNoWatch(t *testing.T) {
 	s := newSite(t)
 	var d WatchDoc
 	s.post(200, "GET", "/api/watch", nil, &d)
-	if d.Running || d.Start != "legroom serve FOLDER --watch RIG --mount ADDRESS" {
+	if d.Running || d.Start != startWatch {
 		t.Errorf("%+v", d)
 	}
 	for path, body := range map[string]string{"stop": "", "release": "", "park": "", "acknowledge": `{"key": "gap"}`, "snooze": `{"minutes": 5}`, "confirm": `{"side": "west"}`} {

@@ -5,18 +5,23 @@ import (
 	"crypto/subtle"
 	"encoding/base64"
 	"net/http"
+	"slices"
 	"strings"
 	"sync"
 
 	"github.com/piglig/go-qr"
 )
 
-// Key lets one browser in, once: whoever opens the address with the key in it gets a cookie, and the key is spent.
+// Key lets one browser in, once: whoever opens the address with the key in it gets a cookie, and the key is spent. A browser that
+// is in may ask for another key, for one more.
 type Key struct {
 	mu     sync.Mutex
-	secret string // "" when spent
-	cookie string // "" until the key is spent
+	secret  string   // "" when spent
+	cookies []string // of the browsers that were let in
 }
+
+// browsers bounds how many are let in at once; who comes later puts the first one out.
+const browsers = 8
 
 // NewKey makes a key of 128 random bits.
 func NewKey() *Key { return &Key{secret: token()} }
@@ -31,24 +36,36 @@ func token() string {
 // cookieName is the cookie that shows that the key was used.
 const cookieName = "legroom"
 
+// another makes a new key in place of the one before, spent or not.
+func (k *Key) another() {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	k.secret = token()
+}
+
 // URL is the address to open, for the owner's eyes alone.
-func (k *Key) URL(listen string) string { return "http://" + listen + "/?key=" + k.secret }
+func (k *Key) URL(listen string) string {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	return "http://" + listen + "/?key=" + k.secret
+}
 
 // admits tells whether a request shows the cookie. With the key it gives the cookie and sends the browser on to the page, so that
 // the key does not stay in its address line.
 func (k *Key) admits(w http.ResponseWriter, r *http.Request) bool {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	if c, err := r.Cookie(cookieName); err == nil && equal(c.Value, k.cookie) {
+	if c, err := r.Cookie(cookieName); err == nil && slices.ContainsFunc(k.cookies, func(is string) bool { return equal(c.Value, is) }) {
 		return true
 	}
 	if r.Method == http.MethodGet && r.URL.Path == "/" && equal(r.URL.Query().Get("key"), k.secret) {
-		k.secret, k.cookie = "", token()
-		http.SetCookie(w, &http.Cookie{Name: cookieName, Value: k.cookie, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
+		cookie := token()
+		k.secret, k.cookies = "", append(k.cookies[max(0, len(k.cookies)-browsers+1):], cookie)
+		http.SetCookie(w, &http.Cookie{Name: cookieName, Value: cookie, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
 		http.Redirect(w, r, "/", http.StatusSeeOther)
 		return false
 	}
-	problem(w, http.StatusUnauthorized, "this page opens with the address, or the square code, that the terminal showed when legroom started; it works once, for one browser")
+	problem(w, http.StatusUnauthorized, "this page opens with the address, or the square code, that the terminal showed when legroom started, or that a page which is open already gives; each works once, for one browser")
 	return false
 }
 

@@ -93,6 +93,7 @@ func (s *server) routes(api huma.API) {
 	s.setupRoutes(api)
 	s.exportRoutes(api)
 	s.watchRoutes(api)
+	s.keyRoutes(api)
 	describe(api.OpenAPI())
 }
 

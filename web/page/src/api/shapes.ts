@@ -40,6 +40,7 @@ export type AlarmState = Schemas["AlarmState"];
 export type WatchSample = Schemas["Sample"];
 export type NightsDoc = Schemas["NightsDoc"];
 export type NightRecord = Schemas["NightRecord"];
+export type OpenWith = Schemas["OpenWith"];
 export type WatchRecord = Schemas["Record"];
 
 export type Side = "west" | "east";

@@ -123,6 +123,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/key": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** A one-time address for one more browser */
+        post: operations["key"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/lengths": {
         parameters: {
             query?: never;
@@ -775,6 +792,7 @@ export interface components {
             overlaps: components["schemas"]["Nearest"][];
             /** @description counterweight-down at the pole */
             parts: components["schemas"]["PartDoc"][];
+            protect: components["schemas"]["Protected"];
             /** @description the poses that the document names for the mount to rest at */
             rests: components["schemas"]["RestDoc"][];
             rig: string;
@@ -1674,6 +1692,17 @@ export interface components {
              * @enum {string}
              */
             state: "free" | "blocked" | "edge";
+        };
+        OpenWith: {
+            /** @description to open there; it works once */
+            address: string;
+            /** @description the dark modules as an SVG path, a module a unit */
+            path: string;
+            /**
+             * Format: int64
+             * @description modules along a side of its square code (ISO/IEC 18004)
+             */
+            size: number;
         };
         OtherLimits: {
             /** @enum {string} */
@@ -2884,6 +2913,53 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Health"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    key: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["OpenWith"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
                 };
             };
             /** @description Unprocessable Entity */

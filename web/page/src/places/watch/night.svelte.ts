@@ -9,7 +9,7 @@ import { Course, told } from "./record";
 // Night is one night of the journal on the page, and the moment that is looked at.
 class Night implements Shown {
   list = $state.raw<NightsDoc | null>(null);
-  problem = $state("");
+  trouble = $state(""); // why something did not come
   record = $state.raw<NightRecord | null>(null);
   course = $state.raw(new Course([]));
   events = $state.raw<WatchEvent[]>([]);
@@ -18,7 +18,7 @@ class Night implements Shown {
   speed = $state(60); // times as fast as it was
 
   head = $state.raw<Head | null>(null);
-  parts = $state.raw<PartDoc[]>([]);
+  #parts = $state.raw<PartDoc[]>([]);
   placed = $state.raw<Angles | null>(null);
   nearest = $state.raw<Nearest[]>([]);
   below = $state.raw<ReadonlySet<string>>(new Set());
@@ -36,6 +36,11 @@ class Night implements Shown {
     return this.#session ? `night ${this.#session.fingerprint}` : null;
   }
 
+  // Where nothing is known, nothing is drawn.
+  get parts(): PartDoc[] {
+    return this.now ? this.#parts : [];
+  }
+
   get current(): boolean {
     return Math.abs(this.ms - this.#nearestAt) < 1000;
   }
@@ -43,6 +48,10 @@ class Night implements Shown {
   get where(): string {
     const s = this.sample;
     return s ? `on side ${s.side}, hour angle ${s.hour_angle_h.toFixed(2)} h, declination ${s.dec_deg.toFixed(1)}°` : "";
+  }
+
+  get problem(): string {
+    return this.now ? "" : "The journal has no place of the mount at this moment.";
   }
 
   get from(): number {
@@ -62,9 +71,9 @@ class Night implements Shown {
   async load() {
     try {
       this.list = await get<NightsDoc>("/watch/nights");
-      this.problem = "";
+      this.trouble = "";
     } catch (err) {
-      this.problem = words(err);
+      this.trouble = words(err);
     }
   }
 
@@ -75,17 +84,17 @@ class Night implements Shown {
       this.record = r;
       this.course = new Course(r.samples);
       this.events = told(r.records);
-      this.ms = Date.parse(r.from);
-      this.problem = "";
+      this.ms = this.course.at[0] ?? Date.parse(r.from);
+      this.trouble = "";
     } catch (err) {
-      if (!superseded(err)) this.problem = words(err);
+      if (!superseded(err)) this.trouble = words(err);
     }
   }
 
   close() {
     this.record = null;
     this.playing = false;
-    this.parts = [];
+    this.#parts = [];
     this.nearest = [];
   }
 
@@ -101,9 +110,9 @@ class Night implements Shown {
       if (s !== this.#session) return;
       this.head = new Head(doc.head, doc.crossing_mm);
       this.placed = anglesOf(p.ra_axis_deg, p.dec_axis_deg);
-      this.parts = p.parts;
+      this.#parts = p.parts;
     } catch (err) {
-      this.problem = `No picture: ${words(err)}`;
+      this.trouble = `No picture: ${words(err)}`;
     }
   }
 
