@@ -321,7 +321,7 @@ func (w *Watch) AdmitMotion(axis int, rate float64) error {
 	return nil
 }
 
-// AdmitSync tells whether the mount may be told that it points to a place of date: no further away than a degree.
+// AdmitSync tells whether the mount may be told that it points to a place of date: one that puts neither axis further away than a degree.
 func (w *Watch) AdmitSync(to sky.Equatorial) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -329,9 +329,12 @@ func (w *Watch) AdmitSync(to sky.Equatorial) error {
 	if err != nil {
 		return err
 	}
-	// Not: > 1°, so that what is no number is refused.
-	if d := sky.Separation(f.r.Place, to); !(d <= jump) {
-		return refuse("room", "a sync by %.2f°: more than 1° is no correction, the rig may stand elsewhere than it seems", axes.Deg(d))
+	at := w.p.g.Model.Head.Angles(axes.Pose{Side: f.side, HourAngle: w.hourOf(to, f, w.o.Clock.Now()), Dec: to.Dec})
+	dRA, dDec := math.Abs(axes.Wrap(at.RA-f.at.RA)), math.Abs(axes.Wrap(at.Dec-f.at.Dec))
+	// Not: > 1°, so that what is no number is refused. Near the pole a small sync on the sky turns the RA axis far.
+	if !(dRA <= jump && dDec <= jump) {
+		return refuse("room", "a sync that takes the RA axis for %.2f° and the declination axis for %.2f° from where they are: more than 1° is no correction, the rig may stand elsewhere than it seems",
+			axes.Deg(dRA), axes.Deg(dDec))
 	}
 	return nil
 }

@@ -1,12 +1,14 @@
 package watch
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"time"
 
 	"legroom/axes"
 	"legroom/mount"
+	"legroom/rig"
 	"legroom/sky"
 )
 
@@ -15,6 +17,15 @@ const jump = math.Pi / 180
 
 // smallJump is what counts towards a sum of small syncs.
 const smallJump = 0.25 * math.Pi / 180
+
+// placeNoise is how far a place may be off from one reading to the next, radians: ten seconds of arc.
+const placeNoise = 10.0 / 3600 * math.Pi / 180
+
+// unsure is what the noise of a place makes of the RA axis angle, radians: near the pole much. A sync is held against the axes and
+// not the sky: near the pole a small one on the sky turns the RA axis far.
+func unsure(dec float64) float64 {
+	return math.Min(placeNoise/math.Max(math.Abs(math.Sin(dec)), 1e-6), math.Pi/3)
+}
 
 // sideAfter is how long after a slew drivers may still tell the side from before it.
 const sideAfter = 2 * time.Second
@@ -26,13 +37,14 @@ type follower struct {
 	site  sky.Site
 	slew  rates
 
-	last  *fix
-	how   SideHow
-	moved Motion      // what the axes did at the last fix
-	off   int         // readings in a row in which the side that is told is another than the one followed
-	since time.Time   // the first of them
-	sum   axes.Angles // of small jumps since the reference was confirmed
-	jumps string      // why the place is not to be believed any more; "" while it is
+	last   *fix
+	how    SideHow
+	moved  Motion      // what the axes did at the last fix
+	off    int         // readings in a row in which the side that is told is another than the one followed
+	since  time.Time   // the first of them
+	sum    axes.Angles // of small jumps since the reference was confirmed
+	adrift bool        // a slew has been under way along the polar axis, where the place does not tell the RA axis
+	jumps  string      // why the place is not to be believed any more; "" while it is
 
 	believe bool // the mount's word for the side, against all else: a guard taken away for tests
 }
@@ -78,7 +90,24 @@ func (f *follower) pose(r mount.Reading, hour float64, side axes.Side, near *axe
 			best, found = g, true
 		}
 	}
+	if f.untold(best) && near != nil {
+		best.RA = near.RA
+		if p := f.rest(r); p != nil {
+			best.RA = p.RA
+		} else if r.Tracking != mount.No && f.last != nil {
+			best.RA += sky.SiderealRate * r.Got.Sub(f.last.r.Got).Seconds()
+		}
+	}
 	return fix{r: r, hour: hour, side: side, at: best}, found
+}
+
+// atAxis is how near to the polar axis a place says nothing of the RA axis, radians: there a second of arc is a third of a degree.
+const atAxis = 0.05 * math.Pi / 180
+
+// untold tells whether the RA axis cannot be made from a place: it points along a polar axis that is not the sky's. On one that
+// is, the right ascension still tells it.
+func (f *follower) untold(at axes.Angles) bool {
+	return !f.model.Head.Aligned && math.Abs(math.Sin(at.Dec)) < math.Sin(atAxis)
 }
 
 // resolve says where the axes are. A place that is none has been sorted out before.
@@ -138,8 +167,7 @@ func (f *follower) follow(v resolved, cands []fix, said bool) resolved {
 	var within []fix
 	for _, c := range cands {
 		dRA, dDec := math.Abs(c.at.RA-last.at.RA), math.Abs(c.at.Dec-last.at.Dec)
-		nearPole := math.Min(jump/math.Max(math.Abs(math.Sin(c.at.Dec)), 1e-3), math.Pi/3)
-		if dRA <= may.ra*dt+nearPole && dDec <= may.dec*dt+jump {
+		if dRA <= may.ra*dt+jump+unsure(c.at.Dec) && dDec <= may.dec*dt+jump {
 			within = append(within, c)
 		}
 	}
@@ -150,7 +178,11 @@ func (f *follower) follow(v resolved, cands []fix, said bool) resolved {
 	if how == ByOwner {
 		how = ByPath
 	}
-	if len(within) == 2 { // after a long silence
+	if len(within) == 2 && f.untold(c.at) { // one and the same
+		if within[1].side == last.side {
+			c = within[1]
+		}
+	} else if len(within) == 2 { // after a long silence
 		if !said {
 			f.how, f.last = ByNobody, nil
 			v.how, v.fixes = ByNobody, within
@@ -164,8 +196,19 @@ func (f *follower) follow(v resolved, cands []fix, said bool) resolved {
 	if !slewing {
 		f.small(last, &c, dt)
 	}
-	f.keep(c, how)
 	v.how, v.fixes = how, []fix{c}
+	if f.untold(c.at) && slewing && f.rest(r) == nil {
+		// The RA axis may turn, and it is seen when the tube leaves the polar axis: until then the last sure fix stays the last.
+		f.adrift = true
+		if r.Slewing == mount.Yes {
+			return v
+		}
+	}
+	if f.adrift = f.adrift && f.untold(c.at) && f.rest(r) == nil; f.adrift {
+		v.blind(BlindPlace, "the mount has slewed with the tube along its polar axis, which is off the pole: there the place does not tell how the RA axis stands")
+		return v
+	}
+	f.keep(c, how)
 	f.compare(&v, &c, said, cands)
 	if f.jumps != "" {
 		v.blind(BlindJump, "%s", f.jumps)
@@ -215,9 +258,9 @@ func (f *follower) small(last, c *fix, dt float64) {
 	if c.r.Tracking != mount.No {
 		expected = sky.SiderealRate * dt
 	}
-	dRA := (c.at.RA - last.at.RA - expected) * math.Abs(math.Sin(c.at.Dec))
+	dRA := c.at.RA - last.at.RA - expected
 	dDec := c.at.Dec - last.at.Dec
-	if math.Hypot(dRA, dDec) <= smallJump {
+	if math.Hypot(dRA, dDec) <= smallJump+unsure(c.at.Dec) {
 		return
 	}
 	f.sum.RA += dRA
@@ -227,15 +270,36 @@ func (f *follower) small(last, c *fix, dt float64) {
 	}
 }
 
+// rest is where the document says that the axes are at a park or home that the mount says it is at.
+func (f *follower) rest(r mount.Reading) *axes.Angles {
+	m := &f.model.Rig.Mount
+	for _, p := range []struct {
+		said mount.Said
+		at   *rig.AxisPose
+	}{{r.Parked, m.Park}, {r.AtHome, m.Home}} {
+		if p.said == mount.Yes && p.at != nil {
+			return &axes.Angles{RA: axes.Rad(p.at.RAAxisDeg), Dec: axes.Rad(p.at.DecAxisDeg)}
+		}
+	}
+	return nil
+}
+
 func (f *follower) keep(c fix, how SideHow) { f.last, f.how = &c, how }
 
 // confirm takes the owner's word for the side at a reading, and forgets what jumped before.
 func (f *follower) confirm(r mount.Reading, side axes.Side) (fix, error) {
 	c, ok := f.pose(r, hourAngle(r, f.site), side, nil)
+	if ok && f.untold(c.at) {
+		known := f.rest(r)
+		if known == nil {
+			return c, errors.New("the tube points along a polar axis that is off the pole: there the place does not tell how the RA axis stands; park the mount, or move the declination axis by a degree")
+		}
+		c.at.RA = known.RA
+	}
 	if !ok {
 		return c, fmt.Errorf("on side %v hour angle %.2f h, declination %.1f° is out of the travel of the axes", side, axes.Hours(c.hour), axes.Deg(r.Place.Dec))
 	}
 	f.keep(c, ByOwner)
-	f.off, f.sum, f.jumps, f.moved = 0, axes.Angles{}, "", Tracks
+	f.off, f.sum, f.jumps, f.moved, f.adrift = 0, axes.Angles{}, "", Tracks, false
 	return c, nil
 }
