@@ -2,6 +2,7 @@ package guard
 
 import (
 	"net/http/httptest"
+	"runtime"
 	"slices"
 	"testing"
 	"time"
@@ -40,4 +41,28 @@ func BenchmarkCall(b *testing.B) {
 	measure("side", h.tel, alpaca.Get("sideofpier"))
 	measure("stop", h.tel, alpaca.Put("abortslew", nil))
 	measure("refused slew", h.tel, alpaca.Put("slewtocoordinatesasync", h.place(into)))
+}
+
+// An hour of 50 calls a second, as fast as they go: the heap does not grow. One b.N is the hour.
+func BenchmarkHour(b *testing.B) {
+	h := newBench(b, deg(70, 45), Options{}, nil)
+	h.over(&table{})
+	heap := func() float64 {
+		runtime.GC()
+		var m runtime.MemStats
+		runtime.ReadMemStats(&m)
+		return float64(m.HeapAlloc)
+	}
+	calls := []alpaca.Call{alpaca.Get("declination"), alpaca.Get("slewing"), alpaca.Get("sideofpier"), alpaca.Put("pulseguide", alpaca.Args{"Direction": 1, "Duration": 20}),
+		alpaca.Put("slewtocoordinatesasync", h.place(into))}
+	for i := range 5000 { // what is kept once
+		_, _ = h.tel.Call(b.Context(), calls[i%len(calls)])
+	}
+	before := heap()
+	for b.Loop() {
+		for i := range 50 * 3600 {
+			_, _ = h.tel.Call(b.Context(), calls[i%len(calls)])
+		}
+	}
+	b.ReportMetric((heap()-before)/1024, "growth-KiB")
 }
