@@ -15,7 +15,7 @@ import (
 // Key lets one browser in, once: whoever opens the address with the key in it gets a cookie, and the key is spent. A browser that
 // is in may ask for another key, for one more.
 type Key struct {
-	mu     sync.Mutex
+	mu      sync.Mutex
 	secret  string   // "" when spent
 	cookies []string // of the browsers that were let in
 }
