@@ -34,18 +34,18 @@ type Sample struct {
 	Side       string    `json:"side"` // as resolved: west, east or unknown
 	SideHow    SideHow   `json:"side_known_by"`
 	HourH      float64   `json:"hour_angle_h"`
-	RAAxisDeg  *float64  `json:"ra_axis_deg"` // unwrapped; of the tighter side when the side is not known
-	DecAxisDeg *float64  `json:"dec_axis_deg"`
+	RAAxisDeg  *float64  `json:"ra_axis_deg" jsonschema:"nullable"` // unwrapped; of the tighter side when the side is not known
+	DecAxisDeg *float64  `json:"dec_axis_deg" jsonschema:"nullable"`
 	Tracking   string    `json:"tracking"` // yes, no or unknown
 	Slewing    string    `json:"slewing"`
 	Parked     string    `json:"parked"`
 	Motion     Motion    `json:"motion"`
-	GapMM      *float64  `json:"gap_mm"`       // of the nearest pair
-	LowerMM    *float64  `json:"gap_lower_mm"` // proven, tolerances taken off
-	ZoneMM     *float64  `json:"zone_mm"`      // a stop is due when the proven gap is down to this
-	A          string    `json:"a"`            // the pair that sets gap_lower_mm
+	GapMM      *float64  `json:"gap_mm" jsonschema:"nullable"`       // of the nearest pair
+	LowerMM    *float64  `json:"gap_lower_mm" jsonschema:"nullable"` // proven, tolerances taken off
+	ZoneMM     *float64  `json:"zone_mm" jsonschema:"nullable"`      // a stop is due when the proven gap is down to this
+	A          string    `json:"a"`                                  // the pair that sets gap_lower_mm
 	B          string    `json:"b"`
-	LeftS      *float64  `json:"time_left_s"` // until a stop is due; nil: no end of the run, or not known
+	LeftS      *float64  `json:"time_left_s" jsonschema:"nullable"` // until a stop is due; nil: no end of the run, or not known
 }
 
 // Decision is a change of what the watch does, and why.
@@ -54,11 +54,11 @@ type Decision struct {
 	To     Rung     `json:"to"`
 	Cause  Cause    `json:"cause"`
 	Blind  []Reason `json:"blind,omitempty"`
-	Why    string   `json:"why"`               // in words, with the numbers
-	LeftS  *float64 `json:"time_left_s"`       // nil: not known, or no end
-	Guard  bool     `json:"proven_path"`       // a slew that was proven beforehand was under way
-	Shield bool     `json:"protected"`         // what was under way is no faster than the watch can protect, or was proven
-	Repeat int      `json:"repeats,omitempty"` // how often the stop was sent before
+	Why    string   `json:"why"`                               // in words, with the numbers
+	LeftS  *float64 `json:"time_left_s" jsonschema:"nullable"` // nil: not known, or no end
+	Guard  bool     `json:"proven_path"`                       // a slew that was proven beforehand was under way
+	Shield bool     `json:"protected"`                         // what was under way is no faster than the watch can protect, or was proven
+	Repeat int      `json:"repeats,omitempty"`                 // how often the stop was sent before
 }
 
 // Command is one thing that the mount, or a hook, was told.

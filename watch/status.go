@@ -1,7 +1,6 @@
 package watch
 
 import (
-	"slices"
 	"time"
 
 	"legroom/mount"
@@ -21,15 +20,15 @@ type Status struct {
 	BlindWhy []string  `json:"blind_why"`                    // for each reason, in words
 	Held     bool      `json:"held"`                         // the owner pressed stop, and has not let go
 	Sample   *Sample   `json:"sample" jsonschema:"nullable"` // the last usable one; nil before the first
-	AgeS     *float64  `json:"age_s"`                        // of it
-	LeftS    *float64  `json:"time_left_s"`
+	AgeS     *float64  `json:"age_s" jsonschema:"nullable"`  // of it
+	LeftS    *float64  `json:"time_left_s" jsonschema:"nullable"`
 	NoEnd    bool      `json:"no_end"` // nothing ends this run within a turn of the axis, or it is not tracking
 	Protect  Protected `json:"protect"`
 	PathOK   bool      `json:"proven_path"` // a slew that was proven beforehand is under way
 	OnWay    bool      `json:"on_way"`      // a way over waypoints is being gone
 	// SunMeets is, after a stop, when the Sun first comes within the chosen angle of where the tube points; nil: not within a day.
-	SunMeets *time.Time        `json:"sun_meets"`
-	Snoozed  *time.Time        `json:"snoozed_until"`
+	SunMeets *time.Time        `json:"sun_meets" jsonschema:"nullable"`
+	Snoozed  *time.Time        `json:"snoozed_until" jsonschema:"nullable"`
 	Alarms   []AlarmState      `json:"alarms"`
 	Counts   Counts            `json:"counts"`
 	Reading  mount.Reading     `json:"-"` // the last one, whatever it was worth
@@ -77,7 +76,8 @@ func (w *Watch) Status() Status {
 func (w *Watch) snapshot() Status {
 	s := w.status
 	s.OnWay, s.Held = w.onWay, w.l.held
-	s.Blind, s.BlindWhy, s.Alarms = slices.Clone(s.Blind), slices.Clone(s.BlindWhy), slices.Clone(s.Alarms)
+	// Copies, and never nil: an empty list in JSON.
+	s.Blind, s.BlindWhy, s.Alarms = append([]Reason{}, s.Blind...), append([]string{}, s.BlindWhy...), append([]AlarmState{}, s.Alarms...)
 	if s.Sample != nil {
 		c := *s.Sample
 		s.Sample = &c
