@@ -8,6 +8,7 @@ import (
 	"github.com/invopop/jsonschema"
 
 	"legroom/rig"
+	"legroom/watch/soak"
 )
 
 // documents are the machine-readable documents by the name of their command; templates and lengths are those of `legroom new
@@ -16,7 +17,7 @@ import (
 var documents = map[string]any{
 	"pose": PoseDoc{}, "poses": PoseLine{}, "limits": LimitsDoc{}, "map": MapDoc{}, "slew": SlewDoc{}, "check": CheckDoc{}, "confirm": ConfirmDoc{},
 	"night": NightDoc{}, "season": SeasonDoc{}, "target": TargetDoc{}, "objects": ObjectsDoc{},
-	"templates": TemplatesDoc{}, "lengths": LengthsDoc{}, "wrote": WroteDoc{}, "serve": ServeDoc{}, "watch": WatchLine{}, "sim": SimDoc{}, "setup": rig.Confirmation{},
+	"templates": TemplatesDoc{}, "lengths": LengthsDoc{}, "wrote": WroteDoc{}, "serve": ServeDoc{}, "watch": WatchLine{}, "sim": SimDoc{}, "soak": soak.Report{}, "setup": rig.Confirmation{},
 }
 
 // SchemaNames lists the documents that have a schema, sorted.
