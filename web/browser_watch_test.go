@@ -174,7 +174,13 @@ func watchLooks(b *browser, t *testing.T) {
 	for _, v := range p.violations() {
 		t.Errorf("with everything unfolded: %s", v)
 	}
+	p.size(390, 844)
 	p.click("button", "It stands so, side west")
+	p.says(".task", "Confirmed")
+	if !js[bool](p, "(() => { const s = document.querySelector('.stop').getBoundingClientRect(); return [0.02, 0.5, 0.98].every((x) => document.elementFromPoint(s.left + x * s.width, s.top + s.height / 2)?.closest('.stop')); })()") {
+		t.Error("something stands over the stop on a phone")
+	}
+	p.size(1440, 1000)
 	look("Stopped")
 	if err := w.mount.SetTracking(true); err != nil {
 		t.Fatal(err)
