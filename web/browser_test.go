@@ -102,7 +102,7 @@ func (t *tab) hear(event any) {
 		if !strings.HasPrefix(u, "http://"+t.host+"/") && !strings.HasPrefix(u, "data:") && !strings.HasPrefix(u, "blob:") {
 			t.elsewhere = append(t.elsewhere, u)
 		}
-		if !strings.HasSuffix(u, "/api/events") {
+		if e.Type != "EventSource" { // which stays open
 			t.open[e.RequestID] = u
 		}
 	case *network.EventLoadingFinished:
@@ -300,12 +300,6 @@ func (t *tab) fill(kind, name, words string) {
 	t.click(kind, name)
 	t.keys("a", chromedp.KeyModifiers(chromedp.ModifierCtrl))
 	t.keys(words)
-}
-
-// value is what stands in the field of a document path.
-func (t *tab) value(path string) string {
-	t.t.Helper()
-	return js[string](t, fmt.Sprintf("document.querySelector('input[data-path=%q]')?.value ?? ''", path))
 }
 
 // picture is what is seen of an element.
