@@ -147,6 +147,7 @@ func watchLooks(b *browser, t *testing.T) {
 	look := func(state string) {
 		t.Helper()
 		p.stands(state)
+		js[string](p, "scrollTo(0, 0), ''") // or the head of the page stands over something
 		for theme, name := range themeNames {
 			js[string](p, fmt.Sprintf("[...document.querySelectorAll('header input[type=radio]')].find((r) => r.value === %q).click(), ''", theme))
 			p.until("the theme is "+name, fmt.Sprintf("document.documentElement.dataset.theme === %q", theme))
