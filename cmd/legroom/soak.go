@@ -31,7 +31,7 @@ both open protocols, with a clock that runs at most 20 times as fast. No hardwar
 Exit code 1 when a demand was not met: no contact with a mount that obeys for anything that the watch says it protects, the hook in
 time with one that does not, fewer than one false stop in 100 nights, every fault seen, every journal row kept.`,
 		Example: "  legroom soak examples/terrace-long-refractor.yaml examples/karoo-newtonian.yaml --nights 100 --seed 1\n" +
-			"  legroom soak examples/*.yaml --nights 2000 --format json\n" +
+			"  legroom soak examples/balcony-strain-wave.yaml --nights 2000 --format json\n" +
 			"  legroom soak examples/karoo-newtonian.yaml --nights 4 --hours 0.5 --sockets",
 		RunE: func(c *cobra.Command, args []string) error { return s.run(c, args) },
 	}

@@ -28,7 +28,7 @@ Type a word and Enter: ` + orderHelp + `
 It is a supervision aid, not a safety function: keep the mount's own limits and stops set, and a hand on the power switch for
 every first run. A slipped clutch cannot be seen. Exit code 1 when it refuses to watch, or when it is ended while the mount
 is not safe: a stop due, under way or done, or the watch blind.`,
-		Example: "  legroom watch mine.yaml --mount alpaca://127.0.0.1:11111/0 --guard 127.0.0.1:11112 --journal night.db\n" +
+		Example: "  legroom watch mine.yaml --mount alpaca://127.0.0.1:7434/0 --guard 127.0.0.1:7435 --journal night.db\n" +
 			"  legroom watch mine.yaml --mount indi://192.168.1.20:7624/Mount --blind alarm --listen 127.0.0.1:7433",
 		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error { return s.run(c, args[0]) },
@@ -58,7 +58,7 @@ func (s *watching) define(c *cobra.Command) {
 	f := c.Flags()
 	f.StringVar(&s.mount, "mount", "", "the mount: alpaca://HOST:PORT/N or indi://HOST:PORT/DEVICE")
 	f.BoolVar(&s.discover, "discover", false, "look for the mount by Alpaca discovery; it has to be the only one")
-	f.StringVar(&s.guard, "guard", "", "serve the guarded telescope and the safety monitor here, such as 127.0.0.1:11112")
+	f.StringVar(&s.guard, "guard", "", "serve the guarded telescope and the safety monitor here, such as 127.0.0.1:7435")
 	f.BoolVar(&s.around, "around", false, "with --guard: where the straight slew is refused, go over waypoints when such a way is proven")
 	f.StringVar(&s.journal, "journal", "", "keep a journal of everything in this file")
 	f.StringVar(&s.listen, "listen", "", "serve the page here too, such as 127.0.0.1:7433")

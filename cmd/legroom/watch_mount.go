@@ -20,7 +20,7 @@ import (
 // openWithin is how long a driver may take to find its mount.
 const openWithin = 30 * time.Second
 
-const mountForms = "give alpaca://HOST:PORT/N or indi://HOST:PORT/DEVICE, such as alpaca://127.0.0.1:11111/0"
+const mountForms = "give alpaca://HOST:PORT/N or indi://HOST:PORT/DEVICE, such as alpaca://127.0.0.1:7434/0"
 
 // mountAddress puts the address of a mount into the one form that its lock goes by, so that two watches find each other out.
 func mountAddress(text string) (string, error) {

@@ -83,7 +83,7 @@ func only(s string) []string {
 func listenable(flag, address string) error {
 	host, _, err := net.SplitHostPort(address)
 	if ip := net.ParseIP(host); err != nil || ip == nil || ip.IsUnspecified() {
-		return fmt.Errorf("watch: --%s %q: give one address of this machine and a port, such as 127.0.0.1:11112", flag, address)
+		return fmt.Errorf("watch: --%s %q: give one address of this machine and a port, such as 127.0.0.1:7435", flag, address)
 	}
 	return nil
 }

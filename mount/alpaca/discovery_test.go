@@ -46,11 +46,11 @@ func loopback(t *testing.T, address string) net.PacketConn {
 func TestDiscovery(t *testing.T) {
 	for _, address := range []string{"127.0.0.1", "::1"} {
 		t.Run(address, func(t *testing.T) {
-			one := respond(t, loopback(t, address), 11111)
+			one := respond(t, loopback(t, address), 7434)
 			two := respond(t, loopback(t, address), 22222)
 			got, err := Discover(short(t, 300*time.Millisecond), []netip.AddrPort{two, one})
 			at := netip.MustParseAddr(address)
-			want := []netip.AddrPort{netip.AddrPortFrom(at, 11111), netip.AddrPortFrom(at, 22222)}
+			want := []netip.AddrPort{netip.AddrPortFrom(at, 7434), netip.AddrPortFrom(at, 22222)}
 			if err != nil || !slices.Equal(got, want) {
 				t.Errorf("%v, %v; want %v", got, err, want)
 			}
@@ -82,7 +82,7 @@ func TestDiscoveryOfBadResponders(t *testing.T) {
 
 // The request is the standard's payload; anything else gets no answer.
 func TestResponderAnswersTheStandardOnly(t *testing.T) {
-	at := respond(t, loopback(t, "127.0.0.1"), 11111)
+	at := respond(t, loopback(t, "127.0.0.1"), 7434)
 	conn, err := net.DialUDP("udp", nil, net.UDPAddrFromAddrPort(at))
 	if err != nil {
 		t.Fatal(err)
@@ -90,7 +90,7 @@ func TestResponderAnswersTheStandardOnly(t *testing.T) {
 	defer conn.Close()
 	buf := make([]byte, 100)
 	for _, tt := range []struct{ ask, answer string }{
-		{"hello", ""}, {"alpacadiscovery", ""}, {"alpacadiscovery2", ""}, {"alpacadiscovery1", `{"AlpacaPort":11111}`},
+		{"hello", ""}, {"alpacadiscovery", ""}, {"alpacadiscovery2", ""}, {"alpacadiscovery1", `{"AlpacaPort":7434}`},
 	} {
 		_, _ = conn.Write([]byte(tt.ask))
 		_ = conn.SetReadDeadline(time.Now().Add(100 * time.Millisecond))

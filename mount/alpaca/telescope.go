@@ -33,13 +33,13 @@ type Telescope struct {
 
 var _ mount.Telescope = (*Telescope)(nil)
 
-// Open opens a telescope by its address, such as alpaca://192.0.2.7:11111/0, connects the driver if it is not, and asks what
+// Open opens a telescope by its address, such as alpaca://192.0.2.7:7434/0, connects the driver if it is not, and asks what
 // it can.
 func Open(ctx context.Context, address string) (*Telescope, error) {
 	u, err := url.Parse(address)
 	if err != nil || u.Scheme != "alpaca" || u.Port() == "" || u.Hostname() == "" || u.User != nil ||
 		u.RawQuery != "" || u.Fragment != "" {
-		return nil, fmt.Errorf("%q: give the mount as alpaca://HOST:PORT/N, such as alpaca://127.0.0.1:11111/0", address)
+		return nil, fmt.Errorf("%q: give the mount as alpaca://HOST:PORT/N, such as alpaca://127.0.0.1:7434/0", address)
 	}
 	number, err := strconv.ParseUint(strings.TrimPrefix(u.Path, "/"), 10, 31)
 	if err != nil {

@@ -33,6 +33,9 @@ func TestAxisTime(t *testing.T) {
 		top, acc := 0.01+rnd.Float64(), 0.01+rnd.Float64()
 		a := axis{at: rnd.NormFloat64()}
 		w := want{goal: true, x: a.at + rnd.NormFloat64()*math.Pow(10, -4*rnd.Float64())}
+		if math.Abs(w.x-a.at) <= 2*near {
+			continue // as good as there already
+		}
 		need, got := closedTime(w.x-a.at, top, acc), a.until(w, top, acc, softly)
 		if math.Abs(got-need) > 1e-3*math.Sqrt(near/acc)+1e-6 {
 			t.Fatalf("%v to %v at %g, %g: %.9f s, by mechanics %.9f", a, w.x, top, acc, got, need)

@@ -15,7 +15,7 @@ import (
 
 func status(now time.Time) *watch.Status {
 	p := func(x float64) *float64 { return &x }
-	return &watch.Status{At: now.Add(-time.Second / 2), Mount: "alpaca://[::1]:11111/0", Rig: "a \"rig\" \\ of\nmine", Print: "c0ffee", Rung: watch.Warned,
+	return &watch.Status{At: now.Add(-time.Second / 2), Mount: "alpaca://[::1]:7434/0", Rig: "a \"rig\" \\ of\nmine", Print: "c0ffee", Rung: watch.Warned,
 		Sample: &watch.Sample{Side: "east", GapMM: p(120), LowerMM: p(101.5), ZoneMM: p(31), RAAxisDeg: p(-12.25), DecAxisDeg: p(-50)},
 		AgeS:   p(0.75), LeftS: p(431.5), Alarms: []watch.AlarmState{{Key: "time", Level: watch.Warning}}, Counts: watch.Counts{Steps: 12345678, Stops: 2, WorstStepS: 1.04}}
 }
@@ -35,7 +35,7 @@ func TestText(t *testing.T) {
 	got := write(t, status(now), &journal.Stats{Taken: 7, Lost: 1, Trouble: "full"})
 	for _, want := range []string{
 		"# TYPE legroom_watch info\n# HELP legroom_watch What is watched.\n" +
-			`legroom_watch_info{mount="alpaca://[::1]:11111/0",rig="a \"rig\" \\ of\nmine",fingerprint="c0ffee"} 1` + "\n",
+			`legroom_watch_info{mount="alpaca://[::1]:7434/0",rig="a \"rig\" \\ of\nmine",fingerprint="c0ffee"} 1` + "\n",
 		"\nlegroom_safe 1\n", "\n# UNIT legroom_time_left_seconds seconds\n", "\nlegroom_time_left_seconds 431.5\n", "\nlegroom_gap_lower_meters 0.1015\n",
 		"\nlegroom_rung{legroom_rung=\"warned\"} 1\n", "\nlegroom_rung{legroom_rung=\"watching\"} 0\n", "\nlegroom_blind{legroom_blind=\"old\"} 0\n",
 		"\n# TYPE legroom_stops counter\n", "\nlegroom_stops_total 2\n", "\nlegroom_alarms{level=\"warning\"} 1\n", "\nlegroom_journal_lost_rows_total 1\n", "\nlegroom_journal_trouble 1\n",

@@ -11,6 +11,10 @@ class Rigs {
 
   #events: EventSource | null = null;
 
+  constructor() {
+    document.addEventListener("visibilitychange", () => this.#listen());
+  }
+
   get chosen(): RigEntry | undefined {
     return this.list.find((r) => r.id === route.rig);
   }
@@ -35,10 +39,21 @@ class Rigs {
     if (route.rig === null && first) route.choose(first.id);
   }
 
+  // #listen hears of what changes on disk while the tab is seen. A browser has six connections to the server for all its tabs: a
+  // hidden one gives its own back, and hears on its return what it missed.
   #listen() {
+    if (document.hidden || this.state !== "ready") {
+      this.#events?.close();
+      this.#events = null;
+      return;
+    }
     if (this.#events) return;
     this.#events = new EventSource("/api/events");
-    this.#events.addEventListener("rigs", (e) => this.#take((JSON.parse(e.data as string) as { rigs: RigEntry[] }).rigs));
+    this.#events.addEventListener("rigs", (e) => {
+      const { rigs } = JSON.parse(e.data as string) as { rigs: RigEntry[] };
+      this.#take(rigs);
+      for (const r of rigs) this.onfile?.(r.id, r.version);
+    });
     this.#events.addEventListener("file", (e) => {
       const f = JSON.parse(e.data as string) as { id: string; version: string };
       this.onfile?.(f.id, f.version);
