@@ -25,7 +25,6 @@ type judge struct {
 
 	decided  []watch.Decision // to stop, in the last step
 	stopping *reaction
-	hooks    int
 	contacts int
 	polled   time.Time
 	turning  time.Time // since when the axes turn under a stop called done

@@ -291,10 +291,9 @@ func (n *night) look() { n.clock.Sleep(n.ctx, n.w.Step(n.ctx), nil) }
 
 // step is the loop coming round once, the verdict on it, and what happens until it comes round again.
 func (n *night) step() {
-	next := n.clock.Now()
 	d := n.w.Step(n.ctx)
 	n.watched()
-	next = n.clock.Now().Add(d)
+	next := n.clock.Now().Add(d)
 	for w := n.w; len(n.agenda) > 0 && !n.agenda[0].at.After(next) && w == n.w; {
 		if wait := n.agenda[0].at.Sub(n.clock.Now()); wait > 0 {
 			n.clock.Sleep(n.ctx, wait, nil)
