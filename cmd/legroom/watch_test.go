@@ -303,7 +303,7 @@ func TestWatchWrong(t *testing.T) {
 func TestMountAddress(t *testing.T) {
 	for text, want := range map[string]string{
 		"alpaca://127.0.0.1:7434/0": "alpaca://127.0.0.1:7434/0", "ALPACA://localhost:7434/00": "alpaca://127.0.0.1:7434/0",
-		"alpaca://LocalHost.:011111/0": "alpaca://127.0.0.1:7434/0", "alpaca://[::ffff:127.0.0.1]:7434/0": "alpaca://127.0.0.1:7434/0",
+		"alpaca://LocalHost.:07434/0": "alpaca://127.0.0.1:7434/0", "alpaca://[::ffff:127.0.0.1]:7434/0": "alpaca://127.0.0.1:7434/0",
 		"indi://mount.example:7624/My%20Mount": "indi://mount.example:7624/My%20Mount", "indi://[::1]:7624/A": "indi://[::1]:7624/A",
 	} {
 		if got, err := mountAddress(text); got != want || err != nil {
