@@ -96,6 +96,15 @@ func (c *checker) frozen(v *resolved, r mount.Reading, period time.Duration) {
 	}
 }
 
+// stood is how old a reading is by its own clock: since when that has stood still, if for longer than a period, so that one which
+// shows whole seconds is no older for it.
+func (c *checker) stood(r mount.Reading, now time.Time, period time.Duration) time.Duration {
+	if (r.UTCSaid || r.SiderealSaid) && !c.ticked.IsZero() && r.Asked.Sub(c.ticked) > period {
+		return now.Sub(c.ticked)
+	}
+	return 0
+}
+
 // computer finds out when this computer's clock was set: its reading and its count of seconds went apart.
 func (c *checker) computer(now time.Time) time.Duration {
 	defer func() { c.wall, c.mono = now.Round(0), now }()

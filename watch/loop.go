@@ -164,7 +164,7 @@ func (w *Watch) place(now time.Time, period time.Duration) {
 		n.age = now.Sub(w.started)
 		return
 	}
-	n.age = max(0, now.Sub(n.r.Asked))
+	n.age = max(0, now.Sub(n.r.Asked), w.c.stood(n.r, now, w.o.Period))
 	if w.fault == AcceptOld {
 		n.age = 0
 	}
