@@ -39,6 +39,17 @@ func TestSyncNearThePole(t *testing.T) {
 	}
 }
 
+// A motion past the far pole goes on from +180° to −180° of the declination axis, and is no jump.
+func TestPastTheFarPole(t *testing.T) {
+	b := ready(t, deg(0, 178), func(_ *Options, y *toy) { y.rate = rates{axes.Rad(0.2), axes.Rad(0.2)} })
+	b.begin(deg(0, 182))
+	b.until(time.Minute, func() bool { return !b.slewing })
+	b.steps(4)
+	if s := b.w.Status(); seen(b, BlindJump) || s.Sample.Side != "east" {
+		t.Errorf("%v %+v", s.BlindWhy, s.Sample)
+	}
+}
+
 // A frozen reading is as old as its clock.
 func TestAgeOfFrozen(t *testing.T) {
 	b := ready(t, deg(60, 45), nil)

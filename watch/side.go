@@ -166,7 +166,8 @@ func (f *follower) follow(v resolved, cands []fix, said bool) resolved {
 	}
 	var within []fix
 	for _, c := range cands {
-		dRA, dDec := math.Abs(c.at.RA-last.at.RA), math.Abs(c.at.Dec-last.at.Dec)
+		// Past the far pole the declination axis goes on from one side's +180° to the other's −180°.
+		dRA, dDec := math.Abs(c.at.RA-last.at.RA), math.Abs(axes.Wrap(c.at.Dec-last.at.Dec))
 		if dRA <= may.ra*dt+jump+unsure(c.at.Dec) && dDec <= may.dec*dt+jump {
 			within = append(within, c)
 		}
@@ -259,7 +260,7 @@ func (f *follower) small(last, c *fix, dt float64) {
 		expected = sky.SiderealRate * dt
 	}
 	dRA := c.at.RA - last.at.RA - expected
-	dDec := c.at.Dec - last.at.Dec
+	dDec := axes.Wrap(c.at.Dec - last.at.Dec)
 	if math.Hypot(dRA, dDec) <= smallJump+unsure(c.at.Dec) {
 		return
 	}
