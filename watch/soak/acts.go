@@ -73,15 +73,15 @@ func (n *night) work(st sim.State) {
 		n.unannounced()
 	case x < 73:
 		n.park()
-	case x < 80:
+	case x < 82:
 		n.byHand(true)
-	case x < 84:
+	case x < 88:
 		n.byHand(false)
-	case x < 89:
+	case x < 91:
 		n.sync(st, true)
-	case x < 92:
+	case x < 94:
 		n.sync(st, false)
-	case x < 97:
+	case x < 98:
 		n.switchTracking(st)
 	default:
 		n.did("owner's stop")
@@ -155,6 +155,9 @@ func (n *night) slewTo(what string, to sky.Equatorial, side *axes.Side) bool {
 		}
 		n.did(what)
 		n.announced = true
+		if n.faulty && n.chance(0.15) { // on the way
+			n.after(n.between(time.Second, 40*time.Second), n.fault)
+		}
 		return true
 	}
 	if n.chance(0.3) {
@@ -257,7 +260,7 @@ func (n *night) byHand(ask bool) {
 		deg = math.Min(top, safe) * (0.2 + 0.8*n.rnd.Float64())
 	}
 	rate := axes.Rad(deg)
-	if n.chance(0.5) {
+	if n.chance(0.7) == n.widens(axis, rate) {
 		rate = -rate
 	}
 	if ask {
@@ -273,12 +276,27 @@ func (n *night) byHand(ask bool) {
 	if !ask {
 		n.begins(deg > safe, "a motion by hand that is faster than protected")
 	}
-	n.after(n.between(time.Second, 40*time.Second), func() {
+	if n.faulty && n.chance(0.4) { // in the middle of it
+		n.after(n.between(time.Second, 20*time.Second), n.fault)
+	}
+	n.after(n.between(time.Second, 2*time.Minute), func() {
 		if ask {
 			_ = n.w.AdmitMotion(axis, 0)
 		}
 		_ = n.m.MoveAxis(axis, 0)
 	})
+}
+
+// widens tells whether the document's gap grows when an axis goes on at a rate for some seconds.
+func (n *night) widens(axis int, rate float64) bool {
+	at := n.m.State().Believed
+	before := n.s.g.Gap(at, n.scratch).Nearest.Gap
+	if axis == 0 {
+		at.RA += 5 * rate
+	} else {
+		at.Dec += 5 * rate
+	}
+	return n.s.g.Gap(at, n.scratch).Nearest.Gap > before
 }
 
 // sync tells the mount that it points to somewhere near: through the watch, or without a word.

@@ -30,7 +30,7 @@ func (n *night) fail() {
 		n.setFaults(sim.Faults{})
 	}
 	if n.faulty {
-		n.after(n.between(time.Minute, time.Hour), n.fault)
+		n.after(n.between(time.Minute, time.Hour), n.faults)
 	}
 }
 
@@ -50,6 +50,12 @@ func (n *night) failing() bool {
 	f := n.m.Faults()
 	f.IgnoreStop = false
 	return f != (sim.Faults{})
+}
+
+// faults is one fault after the other.
+func (n *night) faults() {
+	n.fault()
+	n.after(n.between(10*time.Minute, 2*time.Hour), n.faults)
 }
 
 // fault switches one or two faults on, for seconds up to most of an hour.
@@ -75,7 +81,6 @@ func (n *night) fault() {
 		n.ill = n.clock.Now()
 		n.setFaults(sim.Faults{})
 		n.see = nil
-		n.after(n.between(5*time.Minute, 90*time.Minute), n.fault)
 	})
 }
 
