@@ -24,6 +24,9 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
+// patience is how long a test waits for the browser on a busy machine.
+const patience = 60 * time.Second
+
 // browser is a Chromium without a window. Its 3D is drawn by the processor, so that it needs no graphics card.
 type browser struct {
 	ctx context.Context
@@ -73,9 +76,9 @@ type tab struct {
 
 // visit opens the site in a new tab. When the test ends, the browser must have had nothing to complain about, and no request may have gone
 // anywhere but to the site.
-func (b *browser) visit(s *site, hash string) *tab {
+func (b *browser) visit(s *site, hash string, options ...chromedp.ContextOption) *tab {
 	s.t.Helper()
-	ctx, cancel := chromedp.NewContext(b.ctx)
+	ctx, cancel := chromedp.NewContext(b.ctx, options...)
 	t := &tab{site: s, ctx: ctx, close: cancel, open: map[network.RequestID]string{}, held: make(chan fetch.RequestID, 1000)}
 	s.t.Cleanup(func() {
 		cancel()
@@ -168,7 +171,9 @@ func (t *tab) gone() {
 // do runs actions on the tab.
 func (t *tab) do(actions ...chromedp.Action[chromedp.Void]) {
 	t.t.Helper()
-	if err := chromedp.Do(t.ctx, actions...); err != nil {
+	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	defer cancel()
+	if err := chromedp.Do(ctx, actions...); err != nil {
 		t.t.Fatal(err)
 	}
 }
@@ -176,7 +181,9 @@ func (t *tab) do(actions ...chromedp.Action[chromedp.Void]) {
 // call runs a command of the browser's protocol on the tab.
 func call[P, R any](t *tab, c cdp.Command[P, R], params P) R {
 	t.t.Helper()
-	out, err := chromedp.Call(t.ctx, c, params)
+	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	defer cancel()
+	out, err := chromedp.Call(ctx, c, params)
 	if err != nil {
 		t.t.Fatalf("%s: %v", c.Method, err)
 	}
@@ -186,7 +193,9 @@ func call[P, R any](t *tab, c cdp.Command[P, R], params P) R {
 // js evaluates an expression in the page; of a promise it gives what that comes to.
 func js[T any](t *tab, expression string) T {
 	t.t.Helper()
-	out, err := chromedp.Run(t.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	defer cancel()
+	out, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
 	if err != nil {
 		t.t.Fatalf("%v, from %s", err, clipped(expression))
 	}
@@ -197,13 +206,19 @@ func js[T any](t *tab, expression string) T {
 func (t *tab) until(what, expression string) {
 	t.t.Helper()
 	var err error
-	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(25 * time.Millisecond) {
+	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(25 * time.Millisecond) {
 		var ok bool
-		if ok, err = chromedp.Run(t.ctx, chromedp.Evaluate[bool]("!!("+expression+")")); err == nil && ok {
+		if ok, err = t.holds(expression); err == nil && ok {
 			return
 		}
 	}
 	t.t.Fatalf("waited in vain until %s (%v); the page says:\n%s", what, err, js[string](t, "document.querySelector('main')?.innerText.slice(0, 3000) ?? document.URL"))
+}
+
+func (t *tab) holds(expression string) (bool, error) {
+	ctx, cancel := context.WithTimeout(t.ctx, patience)
+	defer cancel()
+	return chromedp.Run(ctx, chromedp.Evaluate[bool]("!!("+expression+")"))
 }
 
 // says waits until the page, or a part of it, shows words.
@@ -269,7 +284,7 @@ func (t *tab) middle(kind, name string) (x, y float64) {
 		N    int
 		X, Y float64
 	}
-	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
 		if at = js[struct {
 			N    int
 			X, Y float64

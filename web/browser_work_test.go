@@ -35,6 +35,7 @@ func TestBrowser(t *testing.T) {
 		{"a crash of the browser", browserCrash},
 		{"a file changed on disk", changedOnDisk},
 		{"two tabs", twoTabs},
+		{"many tabs", manyTabs},
 		{"the keyboard", keyboard},
 		{"the focus", focusSeen},
 		{"gaps as by legroom pose", sameGaps},
@@ -421,4 +422,20 @@ func twoTabs(b *browser, s *site) {
 		s.t.Errorf("one tab wrote over the other:\n%s", got)
 	}
 	q.mayHaveRefused()
+}
+
+// A browser has six connections to one server: more tabs of a window than that do without.
+func manyTabs(b *browser, s *site) {
+	var first *tab
+	for range 8 {
+		p := b.visit(s, "proof/terrace-riser", chromedp.WithNewWindow(first == nil))
+		p.opened("proof")
+		if first == nil {
+			first = p
+		}
+	}
+	// One that was hidden meanwhile has what it missed.
+	s.write("terrace-riser.yaml", strings.Replace(s.file("terrace-riser.yaml"), "margin_mm: 30", "margin_mm: 33", 1))
+	call(first, tabs.BringToFront, cdp.Empty{})
+	first.says("footer", "33 mm")
 }
