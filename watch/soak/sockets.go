@@ -66,7 +66,8 @@ func (d dated) Read(ctx context.Context) (mount.Reading, error) {
 	return r, err
 }
 
-// socketWorld is real sockets on this computer, by one open protocol in one night and by the other in the next pair.
+// socketWorld is real sockets on this computer, by one open protocol and by the other: both come to rigs as they are written and
+// to those that were changed.
 func socketWorld(from time.Time, factor float64, i int) world {
 	f := newFast(from, factor)
 	return world{f, func(m *sim.Mount, _ *rand.Rand) (mount.Telescope, func(), error) {
@@ -78,7 +79,7 @@ func socketWorld(from time.Time, factor float64, i int) world {
 		ended := make(chan error, 1)
 		shut := func() { cancel(); <-ended }
 		var tel mount.Telescope
-		if i/2%2 == 0 {
+		if (i+i/2)%2 == 0 {
 			h, err := sim.Alpaca(m, f.Clock)
 			if err != nil {
 				cancel()
