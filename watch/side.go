@@ -30,6 +30,9 @@ func unsure(dec float64) float64 {
 // sideAfter is how long after a slew drivers may still tell the side from before it.
 const sideAfter = 2 * time.Second
 
+// brakesFor is how long after a slew the axes may still turn as fast as in it.
+const brakesFor = time.Second
+
 // follower keeps the side by following the axes from reading to reading. The two sides of one place lie half a turn of the RA
 // axis apart, so that from an axis position that is sure only one of them is within reach of the next reading, whatever the mount says.
 type follower struct {
@@ -43,6 +46,7 @@ type follower struct {
 	off    int         // readings in a row in which the side that is told is another than the one followed
 	since  time.Time   // the first of them
 	sum    axes.Angles // of small jumps since the reference was confirmed
+	slewed time.Time   // when it was last said or seen to slew
 	adrift bool        // a slew has been under way along the polar axis, where the place does not tell the RA axis
 	jumps  string      // why the place is not to be believed any more; "" while it is
 
@@ -160,7 +164,11 @@ func (f *follower) follow(v resolved, cands []fix, said bool) resolved {
 	r := cands[0].r
 	dt := math.Max(0, r.Got.Sub(last.r.Asked).Seconds())
 	may := trackRates.times(2)
-	slewing := r.Slewing == mount.Yes || last.r.Slewing == mount.Yes || f.moved == Moves
+	if r.Slewing == mount.Yes || last.r.Slewing == mount.Yes || f.moved == Moves {
+		f.slewed = r.Got
+	}
+	// A mount may say that the slew has ended while its axes are still braking.
+	slewing := !f.slewed.IsZero() && r.Asked.Sub(f.slewed) <= brakesFor
 	if slewing {
 		may = f.slew
 	}
