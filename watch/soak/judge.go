@@ -113,6 +113,9 @@ func (n *night) found(kind, format string, a ...any) {
 	if n.s.as != "" {
 		text += " [" + n.s.as + "]"
 	}
+	if kind == "broken" {
+		n.rep.Broken++
+	}
 	n.rep.Findings = append(n.rep.Findings, Finding{Night: n.rep.index + 1, Rig: n.s.name, At: n.clock.Now(), Kind: kind, Text: text})
 }
 

@@ -102,6 +102,7 @@ func (s *stable) night(ctx context.Context, o *Options, i int, dir string) (rep 
 				f.Rig, f.At = n.s.name, n.clock.Now()
 			}
 			rep.Findings = append(rep.Findings, f)
+			rep.Broken++
 		}
 	}()
 	rnd := rand.New(rand.NewPCG(o.Seed, uint64(i)+1))
@@ -139,6 +140,7 @@ func (s *stable) night(ctx context.Context, o *Options, i int, dir string) (rep 
 	if err != nil {
 		if ctx.Err() == nil {
 			rep.Findings = append(rep.Findings, Finding{Night: i + 1, Rig: s.rigs[which].Name, Kind: "broken", Text: err.Error()})
+			rep.Broken++
 		}
 		return rep
 	}

@@ -2,6 +2,7 @@ package soak
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"time"
 )
@@ -34,6 +35,7 @@ type Report struct {
 	WorstBlindS         float64 `json:"worst_blind_s" jsonschema_description:"from such a fault to being blind"`
 	Unheld              int     `json:"unheld_stops" jsonschema_description:"stops called done while the axes turned"`
 	Misplaced           int     `json:"misplaced" jsonschema_description:"times that the watch, not blind, took the axes for elsewhere than the mount does"`
+	Broken              int     `json:"broken_nights" jsonschema_description:"that could not be lived through to their end"`
 	RoomyStops          int     `json:"roomy_stops" jsonschema_description:"stops that were right by the document, and whose true gap was margin + tolerance + zone or more: the drawn rig has more room than the document"`
 	MedianReactionS     float64 `json:"median_reaction_s"`
 	JournalRows         int     `json:"journal_rows" jsonschema_description:"that were handed to a journal"`
@@ -93,7 +95,7 @@ func (r *Report) add(n *Report) {
 		{&r.JournalRowsLost, &n.JournalRowsLost}, {&r.Steps, &n.Steps}, {&r.ContactsUnprotected, &n.ContactsUnprotected},
 		{&r.UnprotectedSlews, &n.UnprotectedSlews}, {&r.Slews, &n.Slews}, {&r.Hooks, &n.Hooks}, {&r.LateHooks, &n.LateHooks},
 		{&r.FalseHooks, &n.FalseHooks}, {&r.Unseen, &n.Unseen}, {&r.Unheld, &n.Unheld}, {&r.Misplaced, &n.Misplaced},
-		{&r.RoomyStops, &n.RoomyStops}, {&r.JournalRows, &n.JournalRows},
+		{&r.RoomyStops, &n.RoomyStops}, {&r.JournalRows, &n.JournalRows}, {&r.Broken, &n.Broken},
 	} {
 		*c.to += *c.from
 	}
@@ -127,15 +129,9 @@ func (r *Report) conclude() {
 	if s := slices.Sorted(slices.Values(r.reactions)); len(s) > 0 {
 		r.MedianReactionS = s[len(s)/2]
 	}
-	r.Passed = r.Nights > 0 && r.Contacts+r.LateHooks+r.FalseHooks+r.Unseen+r.Unheld+r.Misplaced+r.JournalRowsLost+r.broken() == 0 &&
-		r.FalseStops*falseStopsIn < max(r.Nights, falseStopsIn)
-}
-
-func (r *Report) broken() (n int) {
-	for _, f := range r.Findings {
-		if f.Kind == "broken" {
-			n++
-		}
+	for _, x := range []*float64{&r.WorstReactionS, &r.MedianReactionS, &r.WorstHookS, &r.WorstBlindS, &r.SimulatedH} {
+		*x = math.Round(*x*1000) / 1000
 	}
-	return n
+	r.Passed = r.Nights > 0 && r.Contacts+r.LateHooks+r.FalseHooks+r.Unseen+r.Unheld+r.Misplaced+r.JournalRowsLost+r.Broken == 0 &&
+		r.FalseStops*falseStopsIn < max(r.Nights, falseStopsIn)
 }

@@ -31,6 +31,7 @@ func (r *Report) WriteText(w io.Writer) error {
 		{"stops not held", r.Unheld, "called done while the axes turned; 0"},
 		{"misplaced", r.Misplaced, "not blind, and the axes elsewhere; 0"},
 		{"journal rows lost", r.JournalRowsLost, fmt.Sprintf("of %d; 0", r.JournalRows)},
+		{"broken nights", r.Broken, "0"},
 		{"", "", ""},
 		{"stops", r.Stops, list(r.StopsBy)},
 		{"roomy stops", r.RoomyStops, "right by the document, and the drawn rig had more room"},
