@@ -91,8 +91,12 @@ func (s *soaking) run(c *cobra.Command, args []string) error {
 	defer stop()
 	errs := c.ErrOrStderr()
 	fmt.Fprintf(errs, "soak: seed %d, %d nights\n", s.o.Seed, s.o.Nights)
-	began, last := time.Now(), time.Now()
+	began, last, told := time.Now(), time.Now(), 0
 	s.o.Progress = func(done, of int, r *soak.Report) {
+		for ; told < len(r.Findings); told++ {
+			f := r.Findings[told]
+			fmt.Fprintf(errs, "soak: night %d, %s: %s: %s\n", f.Night, f.Rig, f.Kind, f.Text)
+		}
 		if now := time.Now(); now.Sub(last) >= 2*time.Second {
 			last = now
 			fmt.Fprintf(errs, "soak: %d of %d nights, %v, %d findings\n", done, of, now.Sub(began).Round(time.Second), len(r.Findings))
