@@ -91,10 +91,10 @@ func (n *night) drawFault(f *sim.Faults) (name string, must bool) {
 	}
 	switch n.rnd.IntN(14) {
 	case 0:
-		name, f.DelayS = "late answers", 0.05+1.2*n.rnd.Float64()
+		name, f.DelayS = "late answers", max(f.DelayS, 0.05+1.2*n.rnd.Float64())
 		must = f.DelayS > 1.01
 	case 1:
-		name, f.Loss = "lost calls", 0.05+0.6*n.rnd.Float64()
+		name, f.Loss = "lost calls", max(f.Loss, 0.05+0.6*n.rnd.Float64())
 	case 2:
 		name, f.Loss, must = "no connection", 1, true
 	case 3:
@@ -110,10 +110,15 @@ func (n *night) drawFault(f *sim.Faults) (name string, must bool) {
 	case 9:
 		name, f.SideByHourAngle = "side by hour angle", true
 	case 10:
-		if name, f.ClockS = "clock", signed(5, 400); n.chance(0.3) {
+		if n.chance(0.3) {
 			name, f.ClockS, f.LongitudeDeg = "longitude", 0, signed(0.05, 20)
+		} else { // the one hides the other, where they come to the same
+			name, f.ClockS, f.LongitudeDeg = "clock", signed(5, 400), 0
 		}
 		must = math.Abs(f.ClockS) > 70 || math.Abs(f.LongitudeDeg) > 0.3
+		if n.see != nil && (n.see.what == "clock" || n.see.what == "longitude") {
+			n.see = nil // it is another by now
+		}
 	case 11:
 		name, f.IgnoreStop = "ignored stop", true
 	case 12:

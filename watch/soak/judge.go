@@ -229,13 +229,16 @@ func (n *night) judgeStop(now time.Time, s *watch.Status, st sim.State, d watch.
 	if n.lost || n.failing() || n.deafNow(now) || now.Sub(n.ill) < 20*time.Second && !n.ill.IsZero() {
 		return
 	}
+	if n.synced && len(d.Blind) > 0 {
+		return // the place jumped, and either side has to have room
+	}
 	false_ := func(format string, a ...any) {
 		n.rep.FalseStops++
 		n.found("false stop", "%s: "+format, append([]any{d.Why}, a...)...)
 	}
 	switch d.Cause {
 	case watch.ByGap:
-		if s.Sample == nil || s.Sample.ZoneMM == nil || n.synced && len(d.Blind) > 0 {
+		if s.Sample == nil || s.Sample.ZoneMM == nil {
 			return
 		}
 		least := *s.Sample.ZoneMM + n.s.g.MaxAllowance()
@@ -259,7 +262,7 @@ func (n *night) judgeStop(now time.Time, s *watch.Status, st sim.State, d watch.
 		// A head off the pole that turns its RA axis along itself cannot be seen to, and is called blind.
 		h := &n.s.g.Model.Head
 		along := !h.Aligned && math.Abs(math.Sin(st.Believed.Dec)) < axes.Rad(0.1)
-		if !n.synced && !along {
+		if !along {
 			false_("nothing fails")
 		}
 	}
