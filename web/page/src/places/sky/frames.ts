@@ -18,16 +18,23 @@ export async function* frames(body: unknown, signal: AbortSignal): AsyncGenerato
   const answer = await open("POST", "/map", body, signal);
   const reader = answer.body?.getReader();
   if (!reader) return;
-  let held = new Uint8Array(0);
+  let held = new Uint8Array(1 << 16); // what has come and was not yet taken lies in it from front to end
+  let front = 0;
+  let end = 0;
   for (;;) {
     const { done, value } = await reader.read();
     if (done) return;
-    const all = new Uint8Array(held.length + value.length);
-    all.set(held);
-    all.set(value, held.length);
-    held = all;
-    for (let cut = take(held); cut; cut = take(held)) {
-      held = held.slice(cut.length);
+    if (end + value.length > held.length) {
+      const larger = new Uint8Array(2 * (end - front + value.length));
+      larger.set(held.subarray(front, end));
+      held = larger;
+      end -= front;
+      front = 0;
+    }
+    held.set(value, end);
+    end += value.length;
+    for (let cut = take(held.subarray(front, end)); cut; cut = take(held.subarray(front, end))) {
+      front += cut.length;
       yield cut.frame;
     }
   }
@@ -42,10 +49,10 @@ function take(bytes: Uint8Array): { frame: Frame; length: number } | null {
   const head = JSON.parse(new TextDecoder().decode(bytes.subarray(4, 4 + n))) as FrameHead;
   const fields = (head.rows ?? 0) * (head.columns ?? 0);
   let at = 4 + n;
+  if (bytes.length < head.planes.reduce((sum, p) => sum + fields * width[p.type], at)) return null;
   const planes: Frame["planes"] = new Map();
   for (const p of head.planes) {
     const size = fields * width[p.type];
-    if (bytes.length < at + size) return null;
     const own = bytes.slice(at, at + size).buffer; // aligned, whatever the length of the head
     const view = p.type === "uint8" ? new Uint8Array(own) : p.type === "int16" ? new Int16Array(own) : new Uint16Array(own);
     planes.set(p.side + " " + p.name, view);

@@ -20,6 +20,7 @@ class RoomMap {
   #stop: AbortController | null = null;
   #shown = false; // the question under way has shown a frame
   #next = false;
+  #asked = ""; // the question under way
 
   fields = $derived({ west: new SideField("west", this.states, this.gaps), east: new SideField("east", this.states, this.gaps) });
 
@@ -36,10 +37,13 @@ class RoomMap {
   ask() {
     const body = question.body({ page });
     if (!draft.good) return;
+    const asked = JSON.stringify(body);
+    if (this.#stop && asked === this.#asked) return; // it is under way
     if (this.#stop && !this.#shown) {
       this.#next = true;
       return;
     }
+    this.#asked = asked;
     void this.#run(body);
   }
 
