@@ -78,7 +78,7 @@ func (s *server) streamMap(ctx context.Context, in *mapIn) (*huma.StreamResponse
 	return &huma.StreamResponse{Body: func(hc huma.Context) {
 		defer end()
 		hc.SetHeader("Content-Type", framesType)
-		out := &frameWriter{out: hc.BodyWriter()}
+		out := &frameWriter{ctx: hc.Context(), out: hc.BodyWriter()}
 		if far(hc.RemoteAddr()) && strings.Contains(in.AcceptEncoding, "gzip") {
 			hc.SetHeader("Content-Encoding", "gzip")
 			out.zip, _ = gzip.NewWriterLevel(hc.BodyWriter(), gzip.BestSpeed)
@@ -185,6 +185,7 @@ func far(addr string) bool {
 
 // frameWriter sends each frame on its way at once.
 type frameWriter struct {
+	ctx context.Context // of the request
 	out io.Writer
 	zip *gzip.Writer
 }
@@ -200,6 +201,9 @@ func (f *frameWriter) write(b []byte) error {
 	c := http.NewResponseController(w)
 	if err := c.SetWriteDeadline(time.Now().Add(writeWithin)); err != nil && !errors.Is(err, http.ErrNotSupported) {
 		return err
+	}
+	if f.ctx.Err() != nil { // else what hurries it comes after this
+		_ = c.SetWriteDeadline(time.Now().Add(lastWithin))
 	}
 	if f.zip == nil {
 		if _, err := f.out.Write(b); err != nil {
