@@ -149,7 +149,7 @@ func (b *assembler) add(p *piece, condition string, mass *Mass) {
 	}
 	p.part.Condition = condition
 	if mass != nil {
-		p.part.MassKg = mass.Value
+		p.part.MassKg, p.part.Unweighed = mass.Value, !mass.Set()
 	}
 	for i, s := range p.part.SizeMM {
 		cone := p.part.Shape == Cone && i < 2 // one end of a cone may be a point

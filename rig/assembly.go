@@ -10,6 +10,7 @@ type Part struct {
 	Shifts    []Shift     // sorted by Quantity; only quantities with a tolerance above 0
 	Condition string      // "" when always there
 	MassKg    float64
+	Unweighed bool   // the document gives no mass where it could; one of 0 that is counted elsewhere (legs with the support) is not
 	From      string // document path that it follows from, such as support.legs
 }
 

@@ -53,6 +53,7 @@ func (m Masses) Total() float64 { return m.Support + m.Mount + m.Counterweights 
 func (r *Rig) Masses() Masses {
 	var m Masses
 	s, mt, t := &r.Support, &r.Mount, &r.Tube
+	m.Support += s.MassKg.Value
 	for _, c := range []*Column{s.Column, s.Extension} {
 		if c != nil {
 			m.Support += c.MassKg.Value

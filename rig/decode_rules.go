@@ -81,6 +81,7 @@ func (d *decoder) rules(r *Rig) {
 	c.tube(&r.Tube)
 	c.extra(r.Parts, "parts", "")
 	c.conditions()
+	c.cables(r)
 	for i, j := range r.Joints {
 		if j[0] != "" && j[0] == j[1] {
 			c.wrong(fmt.Sprintf("joints[%d]", i), fmt.Sprintf("it joins %q to itself", j[0]), "name two different parts")
@@ -107,13 +108,19 @@ func (c *ruler) support(s *Support) {
 	const tripods = "it belongs to kind: tripod; remove it"
 	switch s.Kind {
 	case Tripod:
-		c.forbid("support", "it belongs to kind: pier; remove it", "diameter_mm", "top_plate")
+		c.forbid("support", "it belongs to kind: pier; remove it", "diameter_mm", "top_plate", "wall_mm", "material", "modulus_gpa")
 		if !c.has("support", "legs") {
 			c.wrong("support", "legs is missing", "add `legs:` with keys below it, which a tripod stands on")
 		}
 	case Pier:
 		c.forbid("support", tripods, "head", "column", "legs", "tray", "spreader", "allowed_bearings_deg")
 		c.need("support", "which a pier has", "diameter_mm")
+		c.stiff("support", &s.DiameterMM, &s.WallMM, s.Material, s.ModulusGPa)
+	}
+	for path, u := range map[string]*Column{"support.column": s.Column, "support.extension": s.Extension} {
+		if u != nil {
+			c.stiff(path, &u.DiameterMM, &u.WallMM, u.Material, u.ModulusGPa)
+		}
 	}
 	if s.Column != nil {
 		c.forbid("support.column", "it reaches from the hips to the head; remove it", "height_mm")

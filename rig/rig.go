@@ -20,9 +20,11 @@ type Rig struct {
 	Support    Support     `yaml:"support"`
 	Mount      Mount       `yaml:"mount"`
 	Tube       Tube        `yaml:"tube"`
-	Parts      []ExtraPart `yaml:"parts,omitempty"`      // anything else, in any frame
+	Parts      []ExtraPart `yaml:"parts,omitempty"`      // anything else, in any frame; one of the ground that has a mass rests on the support, as ballast does
 	Conditions []Condition `yaml:"conditions,omitempty"` // named conditions that parts may belong to
 	Joints     []Joint     `yaml:"joints,omitempty"`     // further pairs joined by construction
+	// Cables are what must reach from a plug by its ties to a box in every pose. They are no parts: their gaps do not count.
+	Cables []Cable `yaml:"cables,omitempty" fingerprint:"-"`
 
 	// Path is the file that the document was read from.
 	Path string `yaml:"-"`
@@ -71,8 +73,14 @@ type Support struct {
 	Spreader *Spreader `yaml:"spreader,omitempty"`
 	Bearings []float64 `yaml:"allowed_bearings_deg,omitempty" min:"0" max:"360"` // azimuths that the first leg may take (peg positions); empty: any
 	// A pier's own.
-	DiameterMM Length `yaml:"diameter_mm,omitempty" above:"0"`
-	TopPlate   *Disc  `yaml:"top_plate,omitempty"` // the plate under the face, wider than the pier
+	DiameterMM Length   `yaml:"diameter_mm,omitempty" above:"0"`
+	TopPlate   *Disc    `yaml:"top_plate,omitempty"`                                        // the plate under the face, wider than the pier
+	WallMM     Length   `yaml:"wall_mm,omitempty" above:"0" tol:"0.5" fingerprint:"-"`      // of a hollow pier; half of the diameter for a solid one
+	Material   Material `yaml:"material,omitempty" oneof:"aluminium steel" fingerprint:"-"` // another: give modulus_gpa
+	ModulusGPa float64  `yaml:"modulus_gpa,omitempty" above:"0" max:"1500" fingerprint:"-"` // modulus of elasticity of another material
+
+	MassKg   Mass   `yaml:"mass_kg,omitempty" min:"0" max:"5000"`              // tripod or pier as a whole, without what has a mass of its own
+	Anchored string `yaml:"anchored,omitempty" oneof:"yes no" fingerprint:"-"` // yes: held down by a footing or bolts, so that it cannot tip; absent: it only stands there
 
 	Extension *Column     `yaml:"extension,omitempty"` // a pier extension (riser) on top of the face; needs height_mm
 	Level     *Level      `yaml:"out_of_level,omitempty"`
@@ -87,10 +95,21 @@ type Disc struct {
 
 // Column is a round upright.
 type Column struct {
-	DiameterMM Length `yaml:"diameter_mm" above:"0"`
-	HeightMM   Length `yaml:"height_mm,omitempty" above:"0"` // of an extension
-	MassKg     Mass   `yaml:"mass_kg,omitempty" min:"0" max:"5000"`
+	DiameterMM Length   `yaml:"diameter_mm" above:"0"`
+	HeightMM   Length   `yaml:"height_mm,omitempty" above:"0"`                              // of an extension
+	WallMM     Length   `yaml:"wall_mm,omitempty" above:"0" tol:"0.5" fingerprint:"-"`      // half of the diameter for a solid one
+	Material   Material `yaml:"material,omitempty" oneof:"aluminium steel" fingerprint:"-"` // another: give modulus_gpa
+	ModulusGPa float64  `yaml:"modulus_gpa,omitempty" above:"0" max:"1500" fingerprint:"-"` // modulus of elasticity of another material
+	MassKg     Mass     `yaml:"mass_kg,omitempty" min:"0" max:"5000"`
 }
+
+// Material is what an upright is made of.
+type Material string
+
+const (
+	Aluminium Material = "aluminium"
+	Steel     Material = "steel"
+)
 
 // Legs are equally spaced straight legs from the hips down to the ground.
 type Legs struct {
@@ -411,3 +430,19 @@ type Condition struct {
 
 // Joint names two parts that touch by construction.
 type Joint [2]string
+
+// Cable leads from a plug by its ties to a box, straight from one to the next.
+type Cable struct {
+	Name     string   `yaml:"name"`
+	LengthMM Length   `yaml:"length_mm" above:"0"` // along the cable, from the plug's end to the box
+	Plug     Anchor   `yaml:"plug"`
+	Ties     []Anchor `yaml:"ties,omitempty"` // where it is held, in order
+	Box      Anchor   `yaml:"box"`
+}
+
+// Anchor is where a cable is held: a place on a part, whose moves it then follows, or a place in a frame.
+type Anchor struct {
+	Part  string   `yaml:"part,omitempty"`                                // the name of a part
+	Frame Frame    `yaml:"frame,omitempty" oneof:"ground polar arm tube"` // instead of a part
+	AtMM  []Length `yaml:"at_mm,omitempty"`                               // on a part: from its centre along its own axes, its centre when absent; in a frame: as for an extra part
+}

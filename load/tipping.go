@@ -1,0 +1,345 @@
+package load
+
+import (
+	"context"
+	"errors"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"legroom/axes"
+	"legroom/rig"
+	"legroom/solid"
+)
+
+// ErrNoMass says that nothing of the rig has a mass, so that nothing can be said of its weight.
+var ErrNoMass = errors.New("no part has a mass")
+
+// ErrNoPose says that no pose is used, so that there is nothing to look at.
+var ErrNoPose = errors.New("no used pose")
+
+// Tipping says what would tip the rig over an edge of its feet's polygon: weight × the distance of the centre of mass inside of the
+// edge, seen from above, against a horizontal force × its height (statics of a rigid body).
+//
+// It leaves out what makes a rig fall sooner: ground and feet that give, an extension or legs that bend, cables that pull, gusts and
+// the swing that they start, a pull that jerks; and one part sheltering another, which makes it fall later.
+type Tipping struct {
+	Missing  []string // what has no mass in the document: it counted nothing
+	Anchored bool     // the document says that it is held down: then there are no edges below
+	MassKg   float64
+
+	Distance Edge // the centre of mass comes nearest to an edge
+	Moment   Edge // the least moment that tips it
+	Push     Edge // the least horizontal push, at the highest point of the rig
+	Wind     Edge // the least wind
+}
+
+// Edge is the worst over all used poses.
+type Edge struct {
+	Value, Bound float64 // found at the pose At, and proven for all: mm, N·m, N or m/s
+	At           axes.Angles
+	Over         string  // the two feet
+	TowardsDeg   float64 // where it would fall, or the wind blows to: azimuth clockwise from true north
+	HeightMM     float64 // of the push above the edge, or of the middle of the wind's force; 0 for the others
+}
+
+// Wanted is what a rig is meant to stand.
+type Wanted struct{ PushN, WindMS float64 }
+
+// Remedy is what would let a rig stand what it is meant to: either of the two, alone. Both 0 when it stands it already.
+type Remedy struct {
+	// BallastKg hung or laid on the centre line, as low as can be.
+	BallastKg float64
+	// SpreadMM is how much further out the feet would have to stand, at the same height.
+	SpreadMM float64
+}
+
+// windStep is how finely the wind's direction is looked at, radians. Between two, the drag areas and the arm are bounded by how
+// fast they can change.
+const windStep = 2 * math.Pi / 180
+
+// stance is the rig at one pose, ready for questions about one edge.
+type stance struct {
+	centre r3.Vec
+	top    float64 // height of its highest point, world
+	areas  []windArea
+}
+
+// windArea is what a wind of one direction finds.
+type windArea struct {
+	to     r3.Vec
+	area   float64 // Σ drag area, mm²
+	moment float64 // Σ drag area × height, mm³, world
+}
+
+// tipper looks at poses.
+type tipper struct {
+	l     *Load
+	edges []edge
+	parts []sailing
+	winds []r3.Vec
+}
+
+// sailing is a part of the rig in the wind.
+type sailing struct {
+	part *axes.Part
+	sail sail
+	at   solid.Pose // of ground and polar parts, world
+	top  float64    // and their highest points
+	// How fast it moves and turns a radian of each axis.
+	raMM, decMM, ra, dec float64
+}
+
+func (l *Load) newTipper() *tipper {
+	t := &tipper{l: l, edges: polygon(l.feet)}
+	polar, _, _ := l.Model.Frames(axes.Angles{})
+	for i := range l.Model.Parts {
+		p := &l.Model.Parts[i]
+		if !onSupport(p.Rig) {
+			continue
+		}
+		s := sailing{part: p, sail: sailOf(p.Rig), at: p.Place}
+		switch p.Frame {
+		case rig.Polar:
+			s.at = polar.Mul(p.Place)
+		case rig.Arm:
+			s.raMM, s.ra = p.FromPolarAxis, 1
+		case rig.TubeFrame:
+			s.raMM, s.decMM, s.ra, s.dec = p.FromCrossing, p.FromDecAxis, 1, 1
+		}
+		placed := p.Solid.At(s.at)
+		s.top = placed.Extent(r3.Vec{Z: 1})
+		t.parts = append(t.parts, s)
+	}
+	for a := 0.0; a < 2*math.Pi-windStep/2; a += windStep {
+		s, c := math.Sincos(a)
+		t.winds = append(t.winds, r3.Vec{X: s, Y: c})
+	}
+	return t
+}
+
+// place returns where a part stands at a pose, and its highest point.
+func (s *sailing) place(arm, tube *solid.Pose) (solid.Pose, float64) {
+	at := s.at
+	switch s.part.Frame {
+	case rig.Arm:
+		at = arm.Mul(s.part.Place)
+	case rig.TubeFrame:
+		at = tube.Mul(s.part.Place)
+	default:
+		return at, s.top
+	}
+	placed := s.part.Solid.At(at)
+	return at, placed.Extent(r3.Vec{Z: 1})
+}
+
+// at looks at a pose and, with h above 0, bounds what may be within h of it on each axis: the highest top, and drag areas and their
+// moments about the height low, which are no less than any there and in winds within half a step.
+func (t *tipper) at(g axes.Angles, h, low float64, wind bool) (exact, outer stance) {
+	_, arm, tube := t.l.Model.Frames(g)
+	exact.centre = t.l.Centre(g)
+	exact.top, outer.top = math.Inf(-1), math.Inf(-1)
+	if wind {
+		exact.areas, outer.areas = make([]windArea, len(t.winds)), make([]windArea, len(t.winds))
+	}
+	for i := range t.parts {
+		s := &t.parts[i]
+		at, top := s.place(&arm, &tube)
+		moves := h * (s.raMM + s.decMM)
+		exact.top, outer.top = math.Max(exact.top, top), math.Max(outer.top, top+moves)
+		if !wind {
+			continue
+		}
+		z := at.T.Z - low
+		turns := h*(s.ra+s.dec) + windStep/2
+		for k, w := range t.winds {
+			a := s.sail.dragArea(&at, w)
+			b := math.Min(s.sail.greatest, a+turns*s.sail.steepest)
+			e, o := &exact.areas[k], &outer.areas[k]
+			e.to, o.to = w, w
+			e.area += a
+			e.moment += a * z
+			o.area += b
+			o.moment += b * math.Max(0, z+moves)
+		}
+	}
+	return exact, outer
+}
+
+// Tipping looks for the worst over the used poses; for a support that is anchored there is nothing to look for. With nothing that
+// has a mass it is ErrNoMass, and ErrNoPose without a pose.
+func (l *Load) Tipping(ctx context.Context, p *Poses) (Tipping, error) {
+	t := Tipping{Missing: l.Missing, Anchored: l.Model.Rig.Support.Anchored == "yes", MassKg: l.MassKg()}
+	if t.Anchored {
+		return t, nil
+	}
+	if t.MassKg == 0 {
+		return t, ErrNoMass
+	}
+	k := l.newTipper()
+	if len(k.edges) == 0 {
+		return t, errors.New("the feet are in a row")
+	}
+	for _, q := range []struct {
+		to   *Edge
+		tol  func(float64) float64
+		kind what
+	}{
+		{&t.Distance, func(float64) float64 { return 0.5 }, distance},
+		{&t.Push, relative(0.01), push},
+		{&t.Wind, relative(0.06), wind},
+	} {
+		e, err := p.least(ctx, q.tol, func(g axes.Angles, h float64) (float64, float64) {
+			now, bound := k.tips(g, h, q.kind)
+			return now.Value, bound
+		})
+		if err != nil {
+			return t, err
+		}
+		if !e.Any {
+			return t, ErrNoPose
+		}
+		found, _ := k.tips(e.At, 0, q.kind)
+		found.At, found.Bound = e.At, e.Bound
+		*q.to = found
+	}
+	t.Moment = t.Distance
+	t.Moment.Value = nm(t.MassKg * t.Distance.Value)
+	t.Moment.Bound = nm(t.MassKg * t.Distance.Bound)
+	return t, nil
+}
+
+func relative(share float64) func(float64) float64 {
+	return func(x float64) float64 { return math.Max(1e-6, share*math.Abs(x)) }
+}
+
+// what is asked of a stance.
+type what int
+
+const (
+	distance what = iota
+	push
+	wind
+)
+
+// tips returns the least of a kind over the edges at a pose, and what bounds it from below within h of it.
+func (t *tipper) tips(g axes.Angles, h float64, kind what) (Edge, float64) {
+	best, bound := Edge{Value: math.Inf(1)}, math.Inf(1)
+	weight := t.l.MassKg() * Gravity
+	strays := t.l.centreMoves(h, h)
+	exact, outer := t.at(g, h, t.low(), kind == wind)
+	for i := range t.edges {
+		e := &t.edges[i]
+		d := e.inside(exact.centre)
+		take := func(value, lower, height float64, to r3.Vec) {
+			if value < best.Value {
+				_, az := axes.AltAz(to)
+				best = Edge{Value: value, Over: e.name(), TowardsDeg: axes.Deg(az), HeightMM: height}
+			}
+			bound = math.Min(bound, lower)
+		}
+		switch kind {
+		case distance:
+			take(d, d-strays, 0, e.normal)
+		case push:
+			height := exact.top - e.height
+			take(weight*d/height, lowForce(weight, d-strays, outer.top-e.height, height), height, e.normal)
+		case wind:
+			for k := range exact.areas {
+				x, y := &exact.areas[k], &outer.areas[k]
+				if c := r3.Dot(x.to, e.normal); c > 0 {
+					take(windSpeed(weight*d, x.moment*c), windSpeed(weight*(d-strays), y.moment*math.Min(1, c+windStep/2)), x.moment/x.area, x.to)
+				} else if c > -windStep/2 {
+					bound = math.Min(bound, windSpeed(weight*(d-strays), y.moment*windStep/2))
+				}
+			}
+		}
+	}
+	return best, bound
+}
+
+// lowForce is the least of weight·d/height over heights up to high: a negative d weighs most at the lowest height.
+func lowForce(weight, d, high, here float64) float64 {
+	if d < 0 {
+		return weight * d / math.Max(1, 2*here-high)
+	}
+	return weight * d / high
+}
+
+// windSpeed is the wind, m/s, whose drag moment equals a righting moment in N·mm; drag area × height in mm³. 0 when the rig
+// falls by itself.
+func windSpeed(righting, areaHeight float64) float64 {
+	if righting <= 0 {
+		return 0
+	}
+	return math.Sqrt(righting / (pressure(AirDensity, 1) * areaHeight))
+}
+
+// Remedy says what would let the rig stand what is wanted in every used pose. Ballast and spread come from the greatest lack over the
+// poses, proven: F·h − W·d, which ballast on the centre line makes up with its weight × the centre line's distance from the
+// edge, and the spread with the weight × how far it moves the edge.
+func (l *Load) Remedy(ctx context.Context, p *Poses, w Wanted) (Remedy, error) {
+	var r Remedy
+	if l.MassKg() == 0 {
+		return r, ErrNoMass
+	}
+	k := l.newTipper()
+	if len(k.edges) == 0 {
+		return r, errors.New("the feet are in a row")
+	}
+	weight := l.MassKg() * Gravity
+	axis := l.centreLine(0)
+	// Both remedies are in mm of the edge, by how far the centre line lies inside of it: that tells edges apart.
+	lack := func(g axes.Angles, h float64) (value, bound float64) {
+		exact, outer := k.at(g, h, k.low(), w.WindMS > 0)
+		strays := l.centreMoves(h, h)
+		value, bound = math.Inf(1), math.Inf(1)
+		for i := range k.edges {
+			e := &k.edges[i]
+			d0 := e.inside(axis)
+			d := e.inside(exact.centre)
+			take := func(force, atMost float64) {
+				value = math.Min(value, (weight*d-force)/d0)
+				bound = math.Min(bound, (weight*(d-strays)-atMost)/d0)
+			}
+			take(w.PushN*(exact.top-e.height), w.PushN*(outer.top-e.height))
+			q := pressure(AirDensity, w.WindMS)
+			for j := range exact.areas {
+				c := r3.Dot(exact.areas[j].to, e.normal)
+				take(q*exact.areas[j].moment*math.Max(0, c), q*outer.areas[j].moment*math.Max(0, math.Min(1, c+windStep/2)))
+			}
+		}
+		return value, bound
+	}
+	e, err := p.least(ctx, func(x float64) float64 { return math.Max(1, 0.03*math.Abs(x)) }, lack)
+	if err != nil {
+		return r, err
+	}
+	if !e.Any {
+		return r, ErrNoPose
+	}
+	if e.Bound >= 0 {
+		return r, nil
+	}
+	r.BallastKg = -e.Bound / Gravity
+	r.SpreadMM = -e.Bound / weight * l.footRadius()
+	return r, nil
+}
+
+// low is the least height of an edge.
+func (t *tipper) low() float64 {
+	low := math.Inf(1)
+	for i := range t.edges {
+		low = math.Min(low, t.edges[i].height)
+	}
+	return low
+}
+
+// footRadius is the mean distance of the feet from the centre line, mm.
+func (l *Load) footRadius() float64 {
+	sum, axis := 0.0, l.centreLine(0)
+	for _, f := range l.feet {
+		sum += math.Hypot(f.At.X-axis.X, f.At.Y-axis.Y)
+	}
+	return sum / float64(len(l.feet))
+}
