@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"legroom/axes"
-	"legroom/sky"
 )
 
 // grid is the night in whole minutes.
@@ -350,23 +349,13 @@ func weights(targets []Target) []float64 {
 	return out
 }
 
-// worth is what exposing a target in each minute of the grid is worth: the share of the best sky's time that would take a picture of
-// the same signal to noise when the sky's own light is most of the noise. That goes with the square of what the air lets through, and
-// inversely with the sky's brightness.
+// worth is what exposing a target in each minute of the grid is worth: its share of the best sky's time.
 func (m *mover) worth(t *Target, weight float64) []float64 {
-	p := m.p
-	track := p.night.Site.Track(p.night.Midnight, t.Apparent)
 	out := make([]float64, m.grid.minutes+1)
-	for _, w := range t.Sky {
-		for i := max(0, m.grid.down(w.From)); i < min(len(out), m.grid.up(w.To)); i++ {
-			at := m.grid.at(i)
-			alt, _ := track.AltAz(at)
-			if alt <= 0 {
-				continue
-			}
-			dimmer := sky.GoodAir.Extinction * (sky.AirMass(alt) - 1)
-			brighter := p.moonlight(at, t.Apparent, track)
-			out[i] = weight * math.Pow(10, -0.4*(2*dimmer+brighter))
+	from := int(m.grid.zero.Sub(m.p.first()) / time.Minute)
+	for i := range out {
+		if k := from + i; k >= 0 && k < len(t.seen.light) {
+			out[i] = weight * t.seen.light[k]
 		}
 	}
 	return out

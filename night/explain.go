@@ -45,7 +45,7 @@ func (m *mover) begins(plan *Plan, i int, s *stay) string {
 		return fmt.Sprintf("from when side %s is free", b.Side)
 	case starts(m.p.dark):
 		return "from dark"
-	case starts(g.up):
+	case starts(g.seen.up):
 		return "from when it is high enough"
 	case near(s.expose.From, b.From):
 		return "from when the Moon is far enough"
@@ -75,7 +75,7 @@ func (m *mover) ends(plan *Plan, i int, s *stay, subs int) string {
 		return "until its wanted time is reached"
 	case full && lasts(m.p.dark):
 		return "until dawn"
-	case full && lasts(g.up):
+	case full && lasts(g.seen.up):
 		return "until it is too low"
 	case full && !lasts(g.Sky):
 		return fmt.Sprintf("until its stop on side %s", b.Side)

@@ -38,7 +38,7 @@ func wideOf(t sky.Target, dec, overshoot float64) float64 {
 }
 
 // narrowed is a row in which every pointing as far as wide to each side of an hour angle of the target is proven where the row proves
-// one: its runs and flip windows end so much earlier, and begin so much later. It knows no way across: that was for one pointing.
+// one: its runs and flip windows end so much earlier, and begin so much later.
 func narrowed(r room.Row, wide float64) room.Row {
 	less := func(all []room.Interval) []room.Interval {
 		var out []room.Interval
@@ -52,7 +52,7 @@ func narrowed(r room.Row, wide float64) room.Row {
 	r.Stop = sooner(r.Stop, r.West, wide, 1)
 	r.Resume = sooner(r.Resume, r.East, wide, -1)
 	r.West, r.East, r.Flip = less(r.West), less(r.East), less(r.Flip)
-	r.Idle, r.Cross, r.CrossProven = 0, 0, false
+	r.Idle = 0
 	switch {
 	case !usable(r.Stop) || !usable(r.Resume):
 		r.Flip = nil

@@ -43,8 +43,8 @@ func (p *planner) lost(g *Target) Lost {
 	}
 	l.Exposed = take(union(blocks...))
 	l.Twilight = take(noon.less(p.dark))
-	l.Horizon = take(noon.less(g.up))
-	l.Moon = take(g.bright)
+	l.Horizon = take(noon.less(g.seen.up))
+	l.Moon = take(g.seen.bright)
 	l.Flip = take(union(flips...))
 	l.Idle = take(p.idle(g))
 	l.NoRoom = take(noon.less(p.free(g.Runs)))

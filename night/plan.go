@@ -1,6 +1,7 @@
 package night
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"math"
@@ -61,8 +62,8 @@ type Target struct {
 	MaxAltitude  float64 // while it is dark; between sunset and sunrise when it never is, radians
 	Advice       Advice
 
-	up, bright spans   // above horizon and least altitude; the Moon too near
-	wide       float64 // how far its pointings reach in hour angle, to each side, radians
+	seen seen
+	wide float64 // how far its pointings reach in hour angle, to each side, radians
 }
 
 // Block is a stretch of exposures of one target on one side.
@@ -90,32 +91,66 @@ type Schedule struct {
 // New plans the night that follows the evening of a date in the site's zone. The map must be of the rig at that site; a map whose
 // joints do not hold gives room's ErrJoint.
 func New(ctx context.Context, m *room.Map, site sky.Site, date time.Time, targets []sky.Target, o Options) (*Plan, error) {
-	if err := o.fill(); err != nil {
-		return nil, err
-	}
-	if len(targets) == 0 {
-		return nil, errors.New("no targets: give one at least")
-	}
-	if err := m.Gauge().JointsHold(); err != nil {
-		return nil, err
-	}
-	n, err := sky.NightOf(site, date.Year(), date.Month(), date.Day())
+	h, all, err := look(ctx, m, site, date, targets, o)
 	if err != nil {
 		return nil, err
 	}
-	plan := &Plan{Night: n, Options: o, Targets: make([]Target, len(targets))}
-	plan.Moon = moonOf(&n)
-	if o.TwoNumber {
-		if plan.West, plan.East, err = enforced(ctx, m, site, n.Midnight, targets); err != nil {
-			return nil, err
-		}
-		m = m.Within(plan.West, plan.East)
+	return newPlan(ctx, m, h, all, o.TwoNumber)
+}
+
+// Both plans one night twice, side by side: as asked for, and with the other kind of limits (Options.TwoNumber turned round), so that
+// the difference can be shown.
+func Both(ctx context.Context, m *room.Map, site sky.Site, date time.Time, targets []sky.Target, o Options) (asked, other *Plan, err error) {
+	h, all, err := look(ctx, m, site, date, targets, o)
+	if err != nil {
+		return nil, nil, err
 	}
-	p := newPlanner(m, &n, plan.Moon.Up, o)
-	plan.Dark = p.dark
+	m = m.Remember()
+	var both sync.WaitGroup
+	var failed error
+	both.Go(func() { other, failed = newPlan(ctx, m, h, all, !o.TwoNumber) })
+	asked, err = newPlan(ctx, m, h, all, o.TwoNumber)
+	both.Wait()
+	return asked, other, cmp.Or(err, failed)
+}
+
+// look finds what the sky gives, once what is asked for makes sense.
+func look(ctx context.Context, m *room.Map, site sky.Site, date time.Time, targets []sky.Target, o Options) (*heavens, []seen, error) {
+	if err := o.fill(); err != nil {
+		return nil, nil, err
+	}
+	if len(targets) == 0 {
+		return nil, nil, errors.New("no targets: give one at least")
+	}
+	if err := m.Gauge().JointsHold(); err != nil {
+		return nil, nil, err
+	}
+	n, err := sky.NightOf(site, date.Year(), date.Month(), date.Day())
+	if err != nil {
+		return nil, nil, err
+	}
+	h := newHeavens(&n, n.MoonUp(), o)
+	all := make([]seen, len(targets))
 	inParallel(len(targets), func(i int) {
 		if ctx.Err() == nil {
-			plan.Targets[i] = p.look(targets[i])
+			all[i] = h.see(targets[i])
+		}
+	})
+	return h, all, ctx.Err()
+}
+
+// newPlan plans under one kind of limits.
+func newPlan(ctx context.Context, m *room.Map, h *heavens, all []seen, twoNumber bool) (*Plan, error) {
+	plan := &Plan{Night: *h.night, Moon: h.moonOf(), Options: h.options, Dark: h.dark, Targets: make([]Target, len(all))}
+	plan.Options.TwoNumber = twoNumber
+	if twoNumber {
+		plan.West, plan.East = enforced(m, all)
+		m = m.Within(plan.West, plan.East)
+	}
+	p := newPlanner(m, h)
+	inParallel(len(all), func(i int) {
+		if ctx.Err() == nil {
+			plan.Targets[i] = p.look(all[i])
 		}
 	})
 	if err := ctx.Err(); err != nil {
@@ -130,29 +165,25 @@ func New(ctx context.Context, m *room.Map, site sky.Site, date time.Time, target
 }
 
 // enforced returns the two-number limit for the declinations of a night's targets, rounded down to the mount's entry step.
-func enforced(ctx context.Context, m *room.Map, site sky.Site, t time.Time, targets []sky.Target) (west, east float64, err error) {
-	from, to := 90.0, -90.0
-	for _, g := range targets {
-		dec, half := axes.Deg(g.Place.Apparent(t).Dec), axes.Deg(halfOf(g, m.Overshoot()))
-		from, to = min(from, max(-90, dec-half)), max(to, min(90, dec+half))
+func enforced(m *room.Map, all []seen) (west, east float64) {
+	from, to := math.Pi/2, -math.Pi/2
+	for _, s := range all {
+		dec, half := s.apparent.Dec, halfOf(s.target, m.Overshoot())
+		from, to = min(from, max(-math.Pi/2, dec-half)), max(to, min(math.Pi/2, dec+half))
 	}
-	return pairFor(ctx, m, from, to)
+	return pairFor(m, from, to)
 }
 
-// pairFor returns the two-number limit for the declinations from one to another, degrees, rounded down to the mount's entry step.
-func pairFor(ctx context.Context, m *room.Map, fromDeg, toDeg float64) (west, east float64, err error) {
-	l, err := m.Limits(ctx, room.LimitOptions{RowDeg: 180, DecFromDeg: fromDeg, DecToDeg: toDeg})
-	if err != nil {
-		return 0, 0, err
-	}
+// pairFor returns the two-number limit for the declinations from one to another, radians, rounded down to the mount's entry step.
+func pairFor(m *room.Map, from, to float64) (west, east float64) {
+	west, east = m.Pair(from, to)
 	step := m.Gauge().Model.Rig.Mount.EntryStepDeg
-	return axes.Rad(floorTo(axes.Deg(l.Two.West), step)), axes.Rad(floorTo(axes.Deg(l.Two.East), step)), nil
+	return axes.Rad(floorTo(axes.Deg(west), step)), axes.Rad(floorTo(axes.Deg(east), step))
 }
 
-func moonOf(n *sky.Night) Moon {
-	_, lit := sky.MoonPhase(n.Midnight)
-	rise, set := n.MoonRiseSet()
-	return Moon{Lit: lit, Rise: rise, Set: set, Up: n.MoonUp()}
+func (h *heavens) moonOf() Moon {
+	rise, set := h.night.MoonRiseSet()
+	return Moon{Lit: h.lit, Rise: rise, Set: set, Up: h.moonUp}
 }
 
 // inParallel calls f for 0 to n−1 on all processors.

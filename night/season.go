@@ -8,7 +8,6 @@ import (
 	"sync/atomic"
 	"time"
 
-	"legroom/axes"
 	"legroom/room"
 	"legroom/sky"
 )
@@ -87,7 +86,7 @@ func (h *Hours) Add(o Hours) {
 
 // evening is one night of a season: what all targets share of it, and where they are.
 type evening struct {
-	planner  *planner
+	*heavens
 	month    int
 	apparent []sky.Equatorial // at midnight
 	hours    []Hours
@@ -125,10 +124,8 @@ func NewSeason(ctx context.Context, m *room.Map, site sky.Site, year int, month 
 		return nil, err
 	}
 	s.bands(targets, evenings, m.Overshoot())
-	within, err := s.enforce(ctx, m)
-	if err != nil {
-		return nil, err
-	}
+	m = m.Remember()
+	within := s.enforce(m)
 	by, two := make([]limits, len(targets)), make([]limits, len(targets))
 	work.each(len(targets), targetWork, func(i int) {
 		g := &s.Targets[i]
@@ -179,18 +176,16 @@ func (e *evening) begin(site sky.Site, d date, targets []sky.Target, o Options) 
 	if err != nil {
 		return err
 	}
-	p := &planner{night: &n, options: o, dark: n.Dark.Windows}
-	if o.SunAltitude != n.Dark.Altitude {
-		p.dark = sky.Windows(sky.Not(site.SunAbove(o.SunAltitude)), n.Noon, n.NextNoon)
-	}
+	h := &heavens{night: &n, options: o}
+	h.darken()
 	if o.MoonApart > 0 {
-		_, p.lit = sky.MoonPhase(n.Midnight)
-		if p.lit >= o.MoonLit {
-			p.moonUp = n.MoonUp()
-			p.moon = site.MoonPath(n.Noon, n.NextNoon)
+		_, h.lit = sky.MoonPhase(n.Midnight)
+		if h.lit >= o.MoonLit {
+			h.moonUp = n.MoonUp()
+			h.moon = site.MoonPath(n.Noon, n.NextNoon)
 		}
 	}
-	*e = evening{planner: p, month: d.month, apparent: make([]sky.Equatorial, len(targets)), hours: make([]Hours, len(targets))}
+	*e = evening{heavens: h, month: d.month, apparent: make([]sky.Equatorial, len(targets)), hours: make([]Hours, len(targets))}
 	for i, t := range targets {
 		e.apparent[i] = t.Place.Apparent(n.Midnight)
 	}
@@ -213,36 +208,32 @@ func (s *Season) bands(targets []sky.Target, evenings []evening, overshoot float
 }
 
 // enforce finds the two-number limit for the declinations of all targets, and returns the map within it.
-func (s *Season) enforce(ctx context.Context, m *room.Map) (*room.Map, error) {
+func (s *Season) enforce(m *room.Map) *room.Map {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for _, g := range s.Targets {
 		lo, hi = min(lo, g.DecFrom), max(hi, g.DecTo)
 	}
-	var err error
-	if s.West, s.East, err = pairFor(ctx, m, axes.Deg(lo), axes.Deg(hi)); err != nil {
-		return nil, err
-	}
-	return m.Within(s.West, s.East), nil
+	s.West, s.East = pairFor(m, lo, hi)
+	return m.Within(s.West, s.East)
 }
 
 // look finds the hours of every target on one night.
 func (e *evening) look(by, two []limits) {
-	p := e.planner
-	n := p.night
+	n := e.night
 	for i, at := range e.apparent {
 		track := n.Site.Track(n.Midnight, at)
-		up := sky.All(track.AboveHorizon(), track.Above(p.options.MinAltitude))
+		up := sky.All(track.AboveHorizon(), track.Above(e.options.MinAltitude))
 		var has spans
-		for _, w := range p.dark {
+		for _, w := range e.dark {
 			has = append(has, sky.Windows(up, w.From, w.To)...)
 		}
-		has = has.less(p.tooBright(at))
+		has = has.less(e.tooBright(at))
 		if len(has) == 0 {
 			continue
 		}
 		h := handOf(track, n)
 		e.hours[i] = Hours{Sky: has.length(), By: by[i].night(h, n, has), Two: two[i].night(h, n, has)}
-		e.hours[i].count(p.options.MinBlock)
+		e.hours[i].count(e.options.MinBlock)
 	}
 }
 
@@ -263,7 +254,7 @@ func (s *Season) sum(evenings []evening, dates []date) {
 	for k := range evenings {
 		m := &s.Months[dates[k].month]
 		m.Nights++
-		m.Dark += evenings[k].planner.dark.length()
+		m.Dark += evenings[k].dark.length()
 	}
 	for i := range s.Targets {
 		g := &s.Targets[i]

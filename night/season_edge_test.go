@@ -281,7 +281,7 @@ func TestSeasonBandHoldsEveryHour(t *testing.T) {
 	s.bands(targets, evenings, overshoot)
 	for range 4000 {
 		e := &evenings[rnd.IntN(len(evenings))]
-		n := e.planner.night
+		n := e.night
 		at := n.Noon.Add(time.Duration(rnd.Float64() * float64(n.NextNoon.Sub(n.Noon))))
 		i := rnd.IntN(len(targets))
 		g := &s.Targets[i]

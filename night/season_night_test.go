@@ -28,10 +28,7 @@ func oneMonth(t testing.TB, m *room.Map, site sky.Site, year int, month time.Mon
 		}
 	}
 	s.bands(targets, evenings, m.Overshoot())
-	within, err := s.enforce(context.Background(), m)
-	if err != nil {
-		t.Fatal(err)
-	}
+	within := s.enforce(m)
 	var by, two []limits
 	for i := range s.Targets {
 		by = append(by, limitsFor(m, &s.Targets[i]))
@@ -126,7 +123,7 @@ func TestSeasonByTheMinute(t *testing.T) {
 		o := Options{MinAltitude: axes.Rad(10), MoonApart: axes.Rad(40), MoonLit: 0.2}
 		evenings, dates, s := oneMonth(t, m, site, 2027, time.Month(1+rnd.IntN(12)), targets, o)
 		i := rnd.IntN(len(dates))
-		n := evenings[i].planner.night
+		n := evenings[i].night
 		_, lit := sky.MoonPhase(n.Midnight)
 		g := m.Gauge()
 		scratch := g.NewScratch()

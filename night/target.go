@@ -9,43 +9,27 @@ import (
 	"legroom/sky"
 )
 
-// planner is what the targets of one night share.
+// planner is what the targets of one night share under one kind of limits.
 type planner struct {
-	m       *room.Map
-	night   *sky.Night
-	options Options
-	dark    spans
-	moonUp  spans
-	moon    sky.MoonPath
-	phase   float64
-	lit     float64
-	sided   sides
-	ways    []way
+	*heavens
+	m     *room.Map
+	sided sides
+	ways  []way
 }
 
-func newPlanner(m *room.Map, n *sky.Night, moonUp []sky.Window, o Options) *planner {
-	p := &planner{m: m, night: n, options: o, moonUp: moonUp, moon: n.Site.MoonPath(n.Noon, n.NextNoon), sided: sidesOf(m), ways: waysOf(m)}
-	p.dark = n.Dark.Windows
-	if o.SunAltitude != n.Dark.Altitude {
-		p.dark = sky.Windows(sky.Not(n.Site.SunAbove(o.SunAltitude)), n.Noon, n.NextNoon)
-	}
-	p.phase, p.lit = sky.MoonPhase(n.Midnight)
-	return p
+func newPlanner(m *room.Map, h *heavens) *planner {
+	return &planner{heavens: h, m: m, sided: sidesOf(m), ways: waysOf(m)}
 }
 
 // look finds what one target can have, up to its blocks.
-func (p *planner) look(t sky.Target) Target {
+func (p *planner) look(s seen) Target {
 	n := p.night
-	g := Target{Target: t, Apparent: t.Place.Apparent(n.Midnight), Half: halfOf(t, p.m.Overshoot())}
-	track := n.Site.Track(n.Midnight, g.Apparent)
-	h := handOf(track, n)
-	g.Transit = nearest(track.Transits(n.Noon, n.NextNoon), n.Midnight)
-	up := spans(sky.Windows(sky.All(track.AboveHorizon(), track.Above(p.options.MinAltitude)), n.Noon, n.NextNoon))
-	bright := p.tooBright(g.Apparent)
-	g.up, g.bright = up, bright
-	g.Sky = p.dark.and(up).less(bright)
-	g.MaxAltitude = p.highest(track, g.Transit)
-	g.MoonApart = p.moonApart(&g)
+	t := s.target
+	g := Target{
+		Target: t, Apparent: s.apparent, Half: halfOf(t, p.m.Overshoot()), Transit: s.transit,
+		Sky: s.sky, MaxAltitude: s.highest, MoonApart: s.moonApart, seen: s,
+	}
+	h := handOf(s.track, n)
 	if g.Row, g.Rises = p.m.Target(g.Apparent.Dec, g.Half); g.Rises {
 		g.wide = wideOf(t, g.Apparent.Dec, p.m.Overshoot())
 		g.Row = narrowed(g.Row, g.wide)
@@ -53,7 +37,7 @@ func (p *planner) look(t sky.Target) Target {
 		g.Usable = spans(g.Sky).and(p.free(g.Runs))
 		p.turns(&g, h)
 	}
-	g.MoonBrighter = p.moonBrighter(&g, track)
+	g.MoonBrighter = p.moonBrighter(&g)
 	g.Advice = p.advice(&g)
 	return g
 }
@@ -126,87 +110,9 @@ func hull(ws spans) spans {
 	return spans{{From: ws[0].From, To: ws[len(ws)-1].To}}
 }
 
-// tooBright returns when the Moon is up and nearer than the owner wants.
-func (p *planner) tooBright(e sky.Equatorial) spans {
-	if p.options.MoonApart == 0 || p.lit < p.options.MoonLit {
-		return nil
-	}
-	near := sky.Windows(sky.Not(p.moon.Apart(e, p.options.MoonApart)), p.night.Noon, p.night.NextNoon)
-	return spans(near).and(p.moonUp)
-}
-
-// nearest returns the moment nearest to t.
-func nearest(ts []time.Time, t time.Time) time.Time {
-	var best time.Time
-	for i, x := range ts {
-		if i == 0 || x.Sub(t).Abs() < best.Sub(t).Abs() {
-			best = x
-		}
-	}
-	return best
-}
-
-// highest is the greatest altitude while it is dark, or between sunset and sunrise when it never is: at the transit, or at an end.
-func (p *planner) highest(k sky.Track, transit time.Time) float64 {
-	ws := p.dark
-	if len(ws) == 0 {
-		ws = p.night.Set.Windows
-	}
-	if len(ws) == 0 {
-		ws = spans{{From: p.night.Noon, To: p.night.NextNoon}}
-	}
-	best := math.Inf(-1)
-	look := func(t time.Time) {
-		alt, _ := k.AltAz(t)
-		best = max(best, alt)
-	}
-	for _, w := range ws {
-		look(w.From)
-		look(w.To)
-		if !transit.Before(w.From) && !transit.After(w.To) {
-			look(transit)
-		}
-	}
-	return best
-}
-
-// moonStep is how finely the Moon's distance and light are looked at: it moves by 5′ among the stars meanwhile.
-const moonStep = 10 * time.Minute
-
-// moonApart is the least distance from the Moon while the sky has the target, or at midnight.
-func (p *planner) moonApart(g *Target) float64 {
-	least := math.Inf(1)
-	each(g.Sky, func(t time.Time) { least = min(least, sky.Separation(p.moon.At(t), g.Apparent)) })
-	if math.IsInf(least, 1) {
-		return sky.Separation(p.moon.At(p.night.Midnight), g.Apparent)
-	}
-	return least
-}
-
 // moonBrighter is the worst moonlight while the target is usable, magnitudes.
-func (p *planner) moonBrighter(g *Target, k sky.Track) float64 {
+func (p *planner) moonBrighter(g *Target) float64 {
 	worst := 0.0
-	each(g.Usable, func(t time.Time) { worst = max(worst, p.moonlight(t, g.Apparent, k)) })
+	each(g.Usable, func(t time.Time) { worst = max(worst, p.moonlight(t, g.Apparent, g.seen.track)) })
 	return worst
-}
-
-// moonlight is by how many magnitudes the Moon brightens the sky about a target that is up.
-func (p *planner) moonlight(t time.Time, e sky.Equatorial, k sky.Track) float64 {
-	alt, _ := k.AltAz(t)
-	m := p.moon.At(t)
-	moonAlt, _ := p.night.Site.AltAz(t, m)
-	if alt <= 0 || moonAlt <= 0 {
-		return 0
-	}
-	return sky.GoodAir.Moonlight(p.phase, moonAlt, alt, sky.Separation(m, e))
-}
-
-// each calls f at the ends of windows and every moonStep inside.
-func each(ws []sky.Window, f func(time.Time)) {
-	for _, w := range ws {
-		for t := w.From; t.Before(w.To); t = t.Add(moonStep) {
-			f(t)
-		}
-		f(w.To)
-	}
 }

@@ -55,6 +55,7 @@ func (m *Map) Limits(ctx context.Context, o LimitOptions) (*Limits, error) {
 			return
 		}
 		if r, ever := m.row(s, axes.Rad(d), axes.Rad(math.Min(d+o.RowDeg, 90)), m.NotFree); ever {
+			m.across(&r)
 			rows[i] = &r
 		}
 	})
@@ -86,11 +87,11 @@ func inParallel(n int, f func(i int)) {
 	wg.Wait()
 }
 
-// Target returns the row of one target: apparent declination dec ± half, radians, its edges to the fineness of a track. ever is
-// false when it never rises.
+// Target returns the row of one target: apparent declination dec ± half, radians, its edges to the fineness of a track, without a
+// way across (Across). ever is false when it never rises.
 func (m *Map) Target(dec, half float64) (row Row, ever bool) {
 	m = m.finer()
-	return m.row(newSky(m.gauge.Model), math.Max(dec-half, -math.Pi/2), math.Min(dec+half, math.Pi/2), m.gauge.NotFree)
+	return m.row(newSky(m.gauge.Model), math.Max(dec-half, -math.Pi/2), math.Min(dec+half, math.Pi/2), m.notFreeKept)
 }
 
 // finer returns the same map with slews proven inside its edge cells too, straight from the gaps.
@@ -255,19 +256,23 @@ func (m *Map) choose(r *Row, up []Interval) {
 		return
 	}
 	r.Idle = math.Max(0, east.From-west.To)
-	r.Cross, r.CrossProven = m.cross(r, *west, *east)
+	r.west, r.east = *west, *east
 }
 
 // borderSlop, radians, keeps off the border between a free cell, which is proven with its border, and the next.
 const borderSlop = 1e-9
 
-// cross looks for the earliest start of a proven slew from where the run on side west stopped, tracking off, into the run on side
-// east, in steps of a minute up to two hours after it could begin. A mount that may choose to come back to side west, which is not
-// free any more, has none.
-func (m *Map) cross(r *Row, west, east Interval) (float64, bool) {
+// Across fills in a target's way across after its idle time.
+func (m *Map) Across(r *Row) { m.finer().across(r) }
+
+// across looks for the earliest start of a proven slew from where the run on side west stopped, tracking off, into the run on side
+// east, in steps of a minute up to two hours after it could begin. A row without two runs or with a flip window has none, nor has a
+// mount that may choose to come back to side west, which is not free any more.
+func (m *Map) across(r *Row) {
+	west, east := r.west, r.east
 	first, chooses := m.EarliestFlip()
-	if !chooses {
-		return 0, false
+	if !chooses || west == east {
+		return
 	}
 	dur := m.FlipDuration(r.DecFrom, r.DecTo)
 	begin := math.Max(math.Max(west.To, east.From), first) + borderSlop
@@ -275,10 +280,10 @@ func (m *Map) cross(r *Row, west, east Interval) (float64, bool) {
 	stop := west.To - borderSlop
 	for h := begin; h <= last; h += flipStep {
 		if m.crossFree(Interval{stop, stop}, Interval{h, h + dur}, r.DecFrom, r.DecTo, flipBand) {
-			return h, true
+			r.Cross, r.CrossProven = h, true
+			return
 		}
 	}
-	return 0, false
 }
 
 // EarliestFlip returns the hour angle, radians, before which the mount does not change to side east by what its document says (−π:
@@ -410,6 +415,13 @@ func (m *Map) crossFree(west, east Interval, decFrom, decTo, thin float64) bool 
 
 // proven tells whether a slew from anywhere in start to anywhere in end is free in every order that the document leaves open.
 func (m *Map) proven(start, end Rect) bool {
+	if m.memory == nil || !m.fine {
+		return m.provenNow(start, end)
+	}
+	return recall(&m.memory.slews, [2]Rect{start, end}, func() bool { return m.provenNow(start, end) })
+}
+
+func (m *Map) provenNow(start, end Rect) bool {
 	for _, o := range orders(m.gauge.Model.Rig.Mount.Slew.Order) {
 		if !m.slewFree(start, end, o, nil) {
 			return false

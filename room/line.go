@@ -62,19 +62,28 @@ func (l *line) at(x float64) int {
 	return min(i, len(l.states)-1)
 }
 
-// notFree returns what is not free in [from, to], unwrapped.
-func (l *line) notFree(from, to float64) []Interval {
-	var out []Interval
+// visit calls f for every stretch that meets [from, to], unwrapped and cut to it.
+func (l *line) visit(from, to float64, f func(Interval, State)) {
 	for k := math.Floor((from + math.Pi) / turn); k*turn-math.Pi <= to; k++ {
 		start := -math.Pi
 		for i, s := range l.states {
 			a, b := start+k*turn, l.ends[i]+k*turn
-			if s != Free && a <= to && b >= from {
-				out = append(out, Interval{math.Max(a, from), math.Min(b, to)})
+			if a <= to && b >= from {
+				f(Interval{math.Max(a, from), math.Min(b, to)}, s)
 			}
 			start = l.ends[i]
 		}
 	}
+}
+
+// notFree returns what is not free in [from, to], unwrapped.
+func (l *line) notFree(from, to float64) []Interval {
+	var out []Interval
+	l.visit(from, to, func(i Interval, s State) {
+		if s != Free {
+			out = append(out, i)
+		}
+	})
 	return out
 }
 

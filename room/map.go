@@ -30,8 +30,9 @@ type Map struct {
 	ra, dec *line
 	roots   []quad // roots of n × n equal cells from (−π, −π), RA the faster index
 	n       int
-	depth   int  // of the smallest cells
-	fine    bool // slews look inside edge cells
+	depth   int     // of the smallest cells
+	fine    bool    // slews look inside edge cells
+	memory  *memory // nil: nothing is kept
 }
 
 // quad is one quadtree. Children of a node stand together, in the order (low RA, low Dec), (high, low), (low, high), (high, high).
@@ -61,7 +62,7 @@ func NewMap(ctx context.Context, g *Gauge, o MapOptions) (*Map, error) {
 	m := &Map{gauge: g}
 	m.n, m.depth = layout(o.CellDeg)
 	m.roots = make([]quad, m.n*m.n)
-	fine := turn / float64(m.n) / float64(int(1)<<m.depth)
+	fine := m.fineness()
 	v := newProver(g)
 	m.ra = newLine(v, g.all(true, false), fine/8, func(x float64) axes.Angles { return axes.Angles{RA: x} })
 	m.dec = newLine(v, g.all(false, true), fine/8, func(x float64) axes.Angles { return axes.Angles{Dec: x} })
@@ -73,6 +74,9 @@ func NewMap(ctx context.Context, g *Gauge, o MapOptions) (*Map, error) {
 	}
 	return m, nil
 }
+
+// fineness is the size of the smallest cells, radians.
+func (m *Map) fineness() float64 { return turn / float64(m.n) / float64(int(1)<<m.depth) }
 
 // layout returns the number of root cells along an axis, 4 to 7, and the depth at which cells are no larger than cell degrees.
 func layout(cell float64) (n, depth int) {

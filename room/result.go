@@ -48,6 +48,7 @@ type Row struct {
 	// stopped, tracking off, is proven; it means something only with CrossProven.
 	Cross       float64
 	CrossProven bool
+	west, east  Interval // the runs between which a way across is looked for; the same when there is none
 }
 
 // Island is a place of contact that the two numbers do not protect from.

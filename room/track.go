@@ -65,6 +65,7 @@ type tracker struct {
 	v    *prover
 	back bool // from high RA to low
 	list []live
+	bad  []Interval // what walk found
 	// Half-widths of the smallest rectangles.
 	minRA, minDec float64
 }
@@ -134,32 +135,56 @@ func (g *Gauge) NotFree(from, to, decFrom, decTo float64) []Interval {
 		return []Interval{{whole.RAFrom, whole.RATo}}
 	}
 	t := newTracker(g, whole.DecFrom, whole.DecTo)
-	var bad []Interval
-	var walk func(r Rect, alive []live)
-	walk = func(r Rect, alive []live) {
-		base := len(t.list)
-		hRA, hDec := r.half()
-		var s State
-		t.list, s = t.v.prove(r.Centre(), hRA, hDec, alive, t.list)
-		keep := t.list[base:len(t.list):len(t.list)]
-		mid := r.Centre()
-		switch {
-		case s == Free:
-		case s == Blocked || (hRA <= t.minRA && hDec <= t.minDec):
-			bad = append(bad, Interval{r.RAFrom, r.RATo})
-		case hRA > t.minRA && (hRA >= hDec/4 || hDec <= t.minDec):
-			a, b := r, r
-			a.RATo, b.RAFrom = mid.RA, mid.RA
-			walk(a, keep)
-			walk(b, keep)
-		default:
-			a, b := r, r
-			a.DecTo, b.DecFrom = mid.Dec, mid.Dec
-			walk(a, keep)
-			walk(b, keep)
-		}
-		t.list = t.list[:base]
+	t.walk(whole, g.every())
+	return union(t.bad)
+}
+
+// walk adds the stretches of RA axis angle at which some pose of r is not proven free for the pairs in alive to bad.
+func (t *tracker) walk(r Rect, alive []live) {
+	base := len(t.list)
+	hRA, hDec := r.half()
+	var s State
+	t.list, s = t.v.prove(r.Centre(), hRA, hDec, alive, t.list)
+	keep := t.list[base:len(t.list):len(t.list)]
+	mid := r.Centre()
+	switch {
+	case s == Free:
+	case s == Blocked || (hRA <= t.minRA && hDec <= t.minDec):
+		t.bad = append(t.bad, Interval{r.RAFrom, r.RATo})
+	case hRA > t.minRA && (hRA >= hDec/4 || hDec <= t.minDec):
+		a, b := r, r
+		a.RATo, b.RAFrom = mid.RA, mid.RA
+		t.walk(a, keep)
+		t.walk(b, keep)
+	default:
+		a, b := r, r
+		a.DecTo, b.DecFrom = mid.Dec, mid.Dec
+		t.walk(a, keep)
+		t.walk(b, keep)
 	}
-	walk(whole, g.every())
-	return union(bad)
+	t.list = t.list[:base]
+}
+
+// notFreeFine is NotFree as finely as Gauge.NotFree, which looks at the gaps themselves: here only where the map is undecided.
+func (m *Map) notFreeFine(from, to, decFrom, decTo float64) []Interval {
+	r := Rect{from, to, decFrom, decTo}.ordered()
+	if !r.valid() || !m.dec.free(r.DecFrom, r.DecTo) {
+		return m.gauge.NotFree(from, to, decFrom, decTo)
+	}
+	t := newTracker(m.gauge, r.DecFrom, r.DecTo)
+	all, byRA := m.gauge.all(true, true), m.gauge.all(true, false)
+	look := func(c Rect, s State, alive []live) {
+		switch c = c.cut(r); s {
+		case Blocked:
+			t.bad = append(t.bad, Interval{c.RAFrom, c.RATo})
+		case Edge:
+			t.walk(c, alive)
+		}
+	}
+	m.ra.visit(r.RAFrom, r.RATo, func(i Interval, s State) { look(Rect{i.From, i.To, r.DecFrom, r.DecTo}, s, byRA) })
+	m.visit(r, nil, func(c Rect, s State) bool {
+		look(c, s, all)
+		return true
+	})
+	return union(t.bad)
 }

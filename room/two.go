@@ -12,14 +12,34 @@ import (
 // counterweight bar is level: such an island would cost the sky behind it, and is listed as not protected instead. Strict ends
 // the pair at islands as well.
 func (m *Map) twoNumber(s *sky, sky []slice, decFrom, decTo float64) TwoNumber {
-	t := m.gauge.Model.Travel
-	cells := m.contacts(s, Interval{-math.Pi, math.Pi}, decFrom, decTo)
-	var bad []Interval
+	cells := m.contacts(s, Interval{-math.Pi, math.Pi}, decFrom, decTo, nil)
+	two, bad := m.ends(cells)
+	two.Unprotected = m.islands(cells, bad, two.West, two.East)
+	two.Safe = len(two.Unprotected) == 0
+	two.RoomCost = cost(sky, two.West, two.East)
+	two.StrictRoomCost = two.RoomCost
+	if two.StrictWest != two.West || two.StrictEast != two.East {
+		two.StrictRoomCost = cost(sky, two.StrictWest, two.StrictEast)
+	}
+	return two
+}
+
+// Pair returns the two-number limit for the declinations from decFrom to decTo alone, radians: TwoNumber's West and East
+// to a millionth of a cell.
+func (m *Map) Pair(decFrom, decTo float64) (west, east float64) {
+	all := Interval{-math.Pi, math.Pi}
+	step := m.fineness()
+	two, _ := m.ends(m.contacts(newSky(m.gauge.Model), all, decFrom, decTo, newShadow(all, step)))
+	return math.Max(0, two.West-shadowSlop*step), math.Max(0, two.East-shadowSlop*step)
+}
+
+// ends finds where contacts end the pair, and the stretches of RA axis angle that they fill.
+func (m *Map) ends(cells []Rect) (two TwoNumber, bad []Interval) {
 	for _, c := range cells {
 		bad = append(bad, Interval{c.RAFrom, c.RATo})
 	}
 	bad = union(bad)
-
+	t := m.gauge.Model.Travel
 	strictWest, strictEast := math.Min(t.RATo, math.Pi), math.Min(-t.RAFrom, math.Pi)
 	west, east := strictWest, strictEast
 	for _, b := range bad {
@@ -36,15 +56,7 @@ func (m *Map) twoNumber(s *sky, sky []slice, decFrom, decTo float64) TwoNumber {
 			}
 		}
 	}
-	two := TwoNumber{West: west, East: east, StrictWest: strictWest, StrictEast: strictEast}
-	two.Unprotected = m.islands(cells, bad, west, east)
-	two.Safe = len(two.Unprotected) == 0
-	two.RoomCost = cost(sky, west, east)
-	two.StrictRoomCost = two.RoomCost
-	if strictWest != west || strictEast != east {
-		two.StrictRoomCost = cost(sky, strictWest, strictEast)
-	}
-	return two
+	return TwoNumber{West: west, East: east, StrictWest: strictWest, StrictEast: strictEast}, bad
 }
 
 // cost is the share of the room on either side that a pair of limits takes away from what limits by declination give.
@@ -57,8 +69,8 @@ func cost(sky []slice, west, east float64) float64 {
 }
 
 // contacts lists the cells that are not free and hold a pose above the horizon with a declination in [decFrom, decTo], both
-// signs of β, with RA axis angles in ra, unwrapped.
-func (m *Map) contacts(s *sky, ra Interval, decFrom, decTo float64) []Rect {
+// signs of β, with RA axis angles in ra, unwrapped. With a shadow it leaves out those that would add no RA axis angle.
+func (m *Map) contacts(s *sky, ra Interval, decFrom, decTo float64, dark *shadow) []Rect {
 	h := &m.gauge.Model.Head
 	off := h.Misalignment() + 1e-9
 	var out []Rect
@@ -83,7 +95,7 @@ func (m *Map) contacts(s *sky, ra Interval, decFrom, decTo float64) []Rect {
 			c.RAFrom, c.RATo = math.Max(c.RAFrom, used.RAFrom), math.Min(c.RATo, used.RATo)
 			c.DecFrom, c.DecTo = math.Max(c.DecFrom, used.DecFrom), math.Min(c.DecTo, used.DecTo)
 			if c.RAFrom < c.RATo && c.DecFrom < c.DecTo {
-				m.cut(c, patch, &out)
+				m.cut(c, patch, dark, &out)
 			}
 		}
 		m.visit(used, nil, func(c Rect, st State) bool {
@@ -104,15 +116,19 @@ func (m *Map) contacts(s *sky, ra Interval, decFrom, decTo float64) []Rect {
 
 // cut keeps a rectangle that is not free where it is above the horizon: whole, or halved until the pieces are as small as the
 // map's cells where the horizon crosses it.
-func (m *Map) cut(c Rect, patch func(Rect) over, out *[]Rect) {
+func (m *Map) cut(c Rect, patch func(Rect) over, dark *shadow, out *[]Rect) {
+	if dark.holds(c) {
+		return
+	}
 	stands := patch(c)
 	if stands == below {
 		return
 	}
-	fine := turn / float64(m.n) / float64(int(1)<<m.depth) * 1.01
+	fine := m.fineness() * 1.01
 	w, h := c.RATo-c.RAFrom, c.DecTo-c.DecFrom
 	if stands == above || w <= fine && h <= fine {
 		*out = append(*out, c)
+		dark.fall(c)
 		return
 	}
 	mid := c.Centre()
@@ -122,8 +138,8 @@ func (m *Map) cut(c Rect, patch func(Rect) over, out *[]Rect) {
 	} else {
 		a.DecTo, b.DecFrom = mid.Dec, mid.Dec
 	}
-	m.cut(a, patch, out)
-	m.cut(b, patch, out)
+	m.cut(a, patch, dark, out)
+	m.cut(b, patch, dark, out)
 }
 
 // islands describes the contacts that lie inside the pair, one for each stretch and side.
@@ -184,7 +200,7 @@ func (m *Map) Mine(west, east float64, o LimitOptions) Mine {
 		return Mine{West: west, East: east, RoomCost: 1, Best: best}
 	}
 	// They may reach past half a turn, where the same poses come again.
-	cells := m.contacts(s, Interval{-math.Max(math.Pi, east), math.Max(math.Pi, west)}, decFrom, decTo)
+	cells := m.contacts(s, Interval{-math.Max(math.Pi, east), math.Max(math.Pi, west)}, decFrom, decTo, nil)
 	var bad []Interval
 	inside := cells[:0:0]
 	for _, c := range cells {

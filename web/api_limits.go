@@ -111,6 +111,7 @@ func (s *server) limits(ctx context.Context, in *limitsIn) (doc report.LimitsDoc
 			if !ever {
 				return doc, huma.Error422UnprocessableEntity(fmt.Sprintf("declination %g° is never above the horizon at latitude %g°", d, w.gauge.Model.Rig.Site.LatitudeDeg))
 			}
+			m.Across(&row)
 			l.Rows = append(l.Rows, row)
 		}
 	}

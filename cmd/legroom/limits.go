@@ -105,6 +105,7 @@ func targets(m *room.Map, decs []float64) ([]room.Row, error) {
 		if !ever {
 			return nil, fmt.Errorf("--dec-deg %g: never above the horizon at latitude %g°; give a declination that rises", d, axes.Deg(m.Gauge().Model.Head.Latitude))
 		}
+		m.Across(&row)
 		rows = append(rows, row)
 	}
 	return rows, nil
