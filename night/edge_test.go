@@ -309,6 +309,40 @@ func TestTheMoonOnTheTarget(t *testing.T) {
 	}
 }
 
+// A mosaic is exposed only while every pointing of it stands above the least altitude and the wall in the south, and far enough from
+// the Moon.
+func TestEveryPointingOfAMosaicIsUp(t *testing.T) {
+	const least, apart, extent = 25, 30, 3
+	rnd := optSeeded(t)
+	r, s := siteAt(t, "terrace-long-refractor", "36.9", "-3.4", "Europe/Madrid", "site.horizon", "[[0, 5], [120, 5], [121, 40], [240, 40], [241, 5]]")
+	d := eveningOf(2026, 1, 28)
+	mid := midnightOf(t, s, d)
+	moon := s.Moon(mid)
+	hour := axes.Hours(s.HourAngle(mid, moon))
+	p := sound(t, planned(t, r, d, Options{MinAltitude: axes.Rad(least), MoonApart: axes.Rad(apart)}, []sky.Target{
+		{Name: "high", Place: at(s, mid, 0, 30), Extent: axes.Rad(extent)}, {Name: "south", Place: at(s, mid, -1, 15), Extent: axes.Rad(extent)},
+		{Name: "north", Place: at(s, mid, 3, 60), Extent: axes.Rad(extent)}, {Name: "by the Moon", Place: at(s, mid, hour, axes.Deg(moon.Dec)+33), Extent: axes.Rad(extent)},
+	}))
+	for _, g := range p.Targets {
+		if len(g.Usable) == 0 {
+			t.Errorf("%s is never usable", g.Name)
+		}
+		for _, w := range g.Usable {
+			for range 2000 {
+				when := w.From.Add(time.Duration(rnd.Float64() * float64(w.Length())))
+				e := g.Apparent.Off(axes.Rad(extent)*rnd.Float64(), 2*math.Pi*rnd.Float64())
+				// Eight pointings stand for the rim: between them it reaches a thirteenth of the extent further.
+				if alt, az := s.AltAz(when, e); axes.Deg(alt) < least-extent/13. || axes.Deg(az) > 130 && axes.Deg(az) < 230 && axes.Deg(alt) < 40-extent/13. {
+					t.Errorf("%s at %v: a pointing at altitude %.2f°, azimuth %.1f°", g.Name, when, axes.Deg(alt), axes.Deg(az))
+				}
+				if alt, _ := s.AltAz(when, s.Moon(when)); alt > axes.Rad(1) && sky.Separation(e, s.Moon(when)) < axes.Rad(apart-0.1) {
+					t.Errorf("%s at %v: a pointing %.2f° from the Moon", g.Name, when, axes.Deg(sky.Separation(e, s.Moon(when))))
+				}
+			}
+		}
+	}
+}
+
 // Travel beyond a half turn lets a run go on where another mount must turn back.
 func TestTravelBeyondAHalfTurn(t *testing.T) {
 	d := eveningOf(2026, 1, 20)

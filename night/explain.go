@@ -43,6 +43,8 @@ func (m *mover) begins(plan *Plan, i int, s *stay) string {
 		return "after its flip"
 	case near(s.arrive.From, b.Come.Begin) && !near(s.arrive.From, m.p.night.Noon) && b.From.Sub(s.expose.From) <= b.Come.End.Sub(b.Come.Begin)+3*Slack:
 		return fmt.Sprintf("from when side %s is free", b.Side)
+	case near(s.expose.From, b.From) && near(s.expose.From, m.p.night.Noon):
+		return "from noon, when the plan begins"
 	case starts(m.p.dark):
 		return "from dark"
 	case starts(g.seen.up):
@@ -73,6 +75,8 @@ func (m *mover) ends(plan *Plan, i int, s *stay, subs int) string {
 	switch {
 	case g.Wanted > 0 && time.Duration(subs)*o.SubOf(g.Target) >= g.Wanted:
 		return "until its wanted time is reached"
+	case full && near(s.expose.To, m.p.night.NextNoon):
+		return "until noon, when the plan ends"
 	case full && lasts(m.p.dark):
 		return "until dawn"
 	case full && lasts(g.seen.up):

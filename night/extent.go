@@ -17,10 +17,18 @@ const ditherMost = 0.25 * math.Pi / 180
 
 // reachOf is how far the pointings of a target go from its place, radians.
 func reachOf(t sky.Target, overshoot float64) float64 {
-	if t.Extent > ditherMost {
+	if mosaicOf(t) > 0 {
 		return t.Extent + overshoot
 	}
 	return t.Extent
+}
+
+// mosaicOf is how far the pointings of a mosaic go from its place, radians; 0 for what dither takes no further than it usually does.
+func mosaicOf(t sky.Target) float64 {
+	if t.Extent > ditherMost {
+		return t.Extent
+	}
+	return 0
 }
 
 // halfOf is what a target's place and pointing may be off by in declination, to each side, radians: 0.1° (aberration and nutation

@@ -52,13 +52,30 @@ func (h *heavens) see(t sky.Target) seen {
 	s := seen{target: t, apparent: t.Place.Apparent(n.Midnight)}
 	s.track = n.Site.Track(n.Midnight, s.apparent)
 	s.transit = nearest(s.track.Transits(n.Noon, n.NextNoon), n.Midnight)
-	s.up = sky.Windows(sky.All(s.track.AboveHorizon(), s.track.Above(h.options.MinAltitude)), n.Noon, n.NextNoon)
-	s.bright = h.tooBright(s.apparent)
+	s.up = sky.Windows(h.high(t, s.apparent), n.Noon, n.NextNoon)
+	s.bright = h.tooBright(t, s.apparent)
 	s.sky = h.dark.and(s.up).less(s.bright)
 	s.highest = h.highest(s.track, s.transit)
 	s.moonApart = h.moonApart(s.sky, s.apparent)
 	s.light = h.light(&s)
 	return s
+}
+
+// high holds while every pointing of a target is above the horizon and high enough: for a mosaic its place and eight around it.
+func (h *heavens) high(t sky.Target, e sky.Equatorial) sky.Condition {
+	places := []sky.Equatorial{e}
+	if r := mosaicOf(t); r > 0 {
+		const around = 8
+		for k := range around {
+			places = append(places, e.Off(r, 2*math.Pi*float64(k)/around))
+		}
+	}
+	var all []sky.Condition
+	for _, p := range places {
+		track := h.night.Site.Track(h.night.Midnight, p)
+		all = append(all, track.AboveHorizon(), track.Above(h.options.MinAltitude))
+	}
+	return sky.All(all...)
 }
 
 // first is the night's first whole minute, from which light counts.
@@ -88,11 +105,11 @@ func (h *heavens) light(s *seen) []float64 {
 }
 
 // tooBright returns when the Moon is up and nearer than the owner wants.
-func (h *heavens) tooBright(e sky.Equatorial) spans {
+func (h *heavens) tooBright(t sky.Target, e sky.Equatorial) spans {
 	if h.options.MoonApart == 0 || h.lit < h.options.MoonLit {
 		return nil
 	}
-	near := sky.Windows(sky.Not(h.moon.Apart(e, h.options.MoonApart)), h.night.Noon, h.night.NextNoon)
+	near := sky.Windows(sky.Not(h.moon.Apart(e, h.options.MoonApart+mosaicOf(t))), h.night.Noon, h.night.NextNoon)
 	return spans(near).and(h.moonUp)
 }
 

@@ -133,7 +133,7 @@ func NewSeason(ctx context.Context, m *room.Map, site sky.Site, year int, month 
 		two[i] = limitsFor(within, g)
 		g.Rises = by[i].rises
 	})
-	work.each(len(dates), 1, func(i int) { evenings[i].look(by, two) })
+	work.each(len(dates), 1, func(i int) { evenings[i].look(s.Targets, by, two) })
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -218,16 +218,17 @@ func (s *Season) enforce(m *room.Map) *room.Map {
 }
 
 // look finds the hours of every target on one night.
-func (e *evening) look(by, two []limits) {
+func (e *evening) look(g []SeasonTarget, by, two []limits) {
 	n := e.night
 	for i, at := range e.apparent {
+		t := g[i].Target
 		track := n.Site.Track(n.Midnight, at)
-		up := sky.All(track.AboveHorizon(), track.Above(e.options.MinAltitude))
+		up := e.high(t, at)
 		var has spans
 		for _, w := range e.dark {
 			has = append(has, sky.Windows(up, w.From, w.To)...)
 		}
-		has = has.less(e.tooBright(at))
+		has = has.less(e.tooBright(t, at))
 		if len(has) == 0 {
 			continue
 		}

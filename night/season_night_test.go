@@ -35,7 +35,7 @@ func oneMonth(t testing.TB, m *room.Map, site sky.Site, year int, month time.Mon
 		two = append(two, limitsFor(within, &s.Targets[i]))
 	}
 	for i := range evenings {
-		evenings[i].look(by, two)
+		evenings[i].look(s.Targets, by, two)
 	}
 	return evenings, dates, s
 }

@@ -119,6 +119,15 @@ func direction(u r3.Vec) Equatorial {
 	return Equatorial{RA: turn(math.Atan2(u.Y, u.X)), Dec: math.Atan2(u.Z, math.Hypot(u.X, u.Y))}
 }
 
+// Off returns the direction at a distance and bearing, from north through east, radians.
+func (e Equatorial) Off(by, bearing float64) Equatorial {
+	sinD, cosD := math.Sincos(e.Dec)
+	sinR, cosR := math.Sincos(by)
+	sinB, cosB := math.Sincos(bearing)
+	dec := math.Atan2(sinD*cosR+cosD*sinR*cosB, math.Hypot(sinB*sinR, cosD*cosR-sinD*sinR*cosB))
+	return Equatorial{RA: turn(e.RA + math.Atan2(sinB*sinR, cosD*cosR-sinD*sinR*cosB)), Dec: dec}
+}
+
 // Separation returns the angle between two directions in [0, π], right for coincident and for opposite ones.
 func Separation(a, b Equatorial) float64 {
 	u, v := vector(a), vector(b)

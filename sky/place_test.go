@@ -112,3 +112,23 @@ func TestNewSite(t *testing.T) {
 		t.Error("a latitude that is no number is taken")
 	}
 }
+
+// Meeus, example 17.a, the other way round: Spica lies 32°47′35″ from Arcturus. Past the pole the right ascension turns by half a turn.
+func TestOff(t *testing.T) {
+	arcturus := Equatorial{RA: axes.Rad(213.9154), Dec: axes.Rad(19.1825)}
+	spica := Equatorial{RA: axes.Rad(201.2983), Dec: axes.Rad(-11.1614)}
+	d := Separation(arcturus, spica)
+	near(t, "separation", d, dms(32, 47, 35), axes.Rad(1.0/3600))
+	least := math.Inf(1)
+	for k := range 36000 {
+		e := arcturus.Off(d, axes.Rad(float64(k)/100))
+		near(t, "distance", Separation(arcturus, e), d, 1e-12)
+		least = math.Min(least, Separation(e, spica))
+	}
+	near(t, "from Spica", least, 0, axes.Rad(0.005))
+	over := Equatorial{RA: 1, Dec: axes.Rad(89)}.Off(axes.Rad(2), 0)
+	near(t, "past the pole, RA", over.RA, 1+math.Pi, 1e-9)
+	near(t, "past the pole, Dec", over.Dec, axes.Rad(89), 1e-12)
+	east := Equatorial{}.Off(0.1, math.Pi/2)
+	near(t, "east of the origin, RA", east.RA, 0.1, 1e-15)
+}
