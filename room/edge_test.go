@@ -327,6 +327,43 @@ func TestSlewOfRegionsCoversBothSenses(t *testing.T) {
 	}
 }
 
+// Both axes speed up and come to rest evenly, in the same time of up to Rest: no such slew leaves the fan.
+func TestSlewThatBrakesStaysInItsFan(t *testing.T) {
+	rnd := seeded(t)
+	// way is how far an axis of a top rate has come at a time, of so much to go, with acc of its own.
+	way := func(all, top, acc, at float64) float64 {
+		up := math.Min(top/acc, math.Sqrt(all/acc)) // how long it speeds up
+		v := acc * up
+		whole := all/v + up
+		switch {
+		case at <= up:
+			return acc * at * at / 2
+		case at >= whole:
+			return all
+		case at >= whole-up:
+			return all - acc*(whole-at)*(whole-at)/2
+		}
+		return acc*up*up/2 + v*(at-up)
+	}
+	for range 5000 {
+		s := slewing{ra: axes.Rad(0.1 + 8*rnd.Float64()), dec: axes.Rad(0.1 + 8*rnd.Float64()), spread: 0.9 * rnd.Float64()}
+		end := axes.Angles{RA: 3 * (rnd.Float64() - 0.5) * rnd.Float64(), Dec: 3 * (rnd.Float64() - 0.5) * rnd.Float64()}
+		f := newFan(At(axes.Angles{}), At(end), s)
+		top := [2]float64{s.ra * (1 + s.spread*(2*rnd.Float64()-1)), s.dec}
+		rest := Rest * rnd.Float64() / (1 + s.spread) // of the rate as it is, Rest at most
+		x, y := math.Abs(end.RA), math.Abs(end.Dec)
+		last := x/top[0] + y/top[1] + 2*Rest
+		for k := range 400 {
+			at := last * float64(k) / 400
+			p := axes.Angles{RA: math.Copysign(way(x, top[0], s.ra/rest, at), end.RA), Dec: math.Copysign(way(y, top[1], s.dec/rest, at), end.Dec)}
+			const e = 1e-9
+			if f.misses(Rect{p.RA - e, p.RA + e, p.Dec - e, p.Dec + e}) {
+				t.Fatalf("%+v to %v at rates %v, at rest in %.2f s: %v is outside of the fan", s, end, top, rest, p)
+			}
+		}
+	}
+}
+
 // Pairs that only one axis moves take room too, and their tolerances count.
 func TestCostsOfOneAxisPairs(t *testing.T) {
 	r, err := rig.Load(terrace)

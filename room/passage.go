@@ -52,6 +52,47 @@ func farSide(start, end Rect) Rect {
 	return end
 }
 
+// Way is all that the slews of a passage may sweep.
+type Way struct {
+	m          *Map
+	start, end Rect
+}
+
+// Ways lists what the slews that Passage proves may sweep, one for each way that the declination axis may take.
+func (m *Map) Ways(start, end Rect, flip bool) []Way {
+	way := m.gauge.Model.Rig.Mount.Travel.Flip
+	if !flip || way == rig.ThroughPole {
+		return []Way{{m, start, end}}
+	}
+	far := Way{m, start, farSide(start, end)}
+	if way == rig.AwayFromPole {
+		return []Way{far}
+	}
+	return []Way{{m, start, end}, far}
+}
+
+// Box holds every one of the slews, overshoot and all.
+func (w Way) Box() Rect {
+	return w.start.hull(overshot(w.start, w.end, w.m.gauge.slew().overshoot))
+}
+
+// Meets tells whether one of the slews may come through r; it errs to true.
+func (w Way) Meets(r Rect) bool {
+	s := w.m.gauge.slew()
+	over := overshot(w.start, w.end, s.overshoot)
+	for _, o := range orders(w.m.gauge.Model.Rig.Mount.Slew.Order) {
+		if o == rig.BothAtOnce && newFan(w.start, w.end, s).misses(r) {
+			continue
+		}
+		for _, b := range swept(w.start, over, o) {
+			if r.RAFrom <= b.RATo && b.RAFrom <= r.RATo && r.DecFrom <= b.DecTo && b.DecFrom <= r.DecTo {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // PassageSeconds is the longest that a slew from anywhere in start to anywhere in end takes: with the rates slower by the
 // document's spread, by the longer way round where the document leaves it open, and settled.
 func (m *Map) PassageSeconds(start, end Rect, flip bool) float64 {

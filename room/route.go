@@ -22,13 +22,18 @@ type Route struct {
 // Route finds a short route between two poses within travel: the shortest over a grid of waypoints (2°, then 1°, then 0.5°
 // apart) by A*, then the fewest-second choice among the waypoints on it whose legs are proven.
 func (m *Map) Route(ctx context.Context, from, to axes.Angles) (Route, error) {
+	return m.RouteOver(ctx, from, to, func(axes.Angles) bool { return true })
+}
+
+// RouteOver is Route over waypoints that the mount goes to: those of which may says so.
+func (m *Map) RouteOver(ctx context.Context, from, to axes.Angles, may func(axes.Angles) bool) (Route, error) {
 	direct := m.leg(from, to)
 	s := m.gauge.slew()
 	if direct {
 		return Route{[]axes.Angles{from, to}, s.seconds(to.RA-from.RA, to.Dec-from.Dec)}, nil
 	}
 	for _, step := range []float64{2, 1, 0.5} {
-		way := m.search(ctx, from, to, axes.Rad(step))
+		way := m.search(ctx, from, to, axes.Rad(step), may)
 		if err := ctx.Err(); err != nil {
 			return Route{}, err
 		}
@@ -75,8 +80,9 @@ func (m *Map) tighten(way []axes.Angles) Route {
 	return r
 }
 
-// search runs A* from one pose to the other over a grid of poses; every step is a proven leg. It returns nil when there is no way.
-func (m *Map) search(ctx context.Context, from, to axes.Angles, step float64) []axes.Angles {
+// search runs A* from one pose to the other over a grid of poses that may be gone to; every step is a proven leg. It returns nil when
+// there is no way.
+func (m *Map) search(ctx context.Context, from, to axes.Angles, step float64, may func(axes.Angles) bool) []axes.Angles {
 	t := m.gauge.Model.Travel
 	s := m.gauge.slew()
 	nx := int(math.Floor((t.RATo-t.RAFrom)/step)) + 1
@@ -132,7 +138,7 @@ func (m *Map) search(ctx context.Context, from, to axes.Angles, step float64) []
 			if old, seen := best[next]; seen && old <= c {
 				return
 			}
-			if !m.leg(g, h) {
+			if next != goal && !may(h) || !m.leg(g, h) {
 				return
 			}
 			best[next], prev[next] = c, k

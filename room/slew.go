@@ -8,6 +8,10 @@ import (
 	"legroom/rig"
 )
 
+// Rest is how long an axis takes at most from the document's rate to a standstill at the end of a slew, and as long to speed up, s:
+// both axes alike. While the one that arrives first comes to rest, the other goes on.
+const Rest = 2.0
+
 // slewing is how the mount slews, radians and seconds.
 type slewing struct {
 	ra, dec   float64 // rad/s
@@ -156,19 +160,30 @@ func (m *Map) slewFree(start, end Rect, o rig.Order, bad *Rect) bool {
 			return false
 		})
 	}
+	var skip func(Rect) bool
+	if o == rig.BothAtOnce {
+		skip = newFan(start, end, s).misses
+	}
+	for _, r := range swept(start, over, o) {
+		if !free(r, skip) {
+			return false
+		}
+	}
+	return true
+}
+
+// swept lists rectangles that hold every path from anywhere in start to anywhere in over, an end with its overshoot, that an order
+// allows.
+func swept(start, over Rect, o rig.Order) []Rect {
 	switch o {
 	case rig.RAFirst:
-		first := start.hull(Rect{over.RAFrom, over.RATo, start.DecFrom, start.DecTo})
-		second := Rect{over.RAFrom, over.RATo, math.Min(start.DecFrom, over.DecFrom), math.Max(start.DecTo, over.DecTo)}
-		return free(first, nil) && free(second, nil)
+		return []Rect{start.hull(Rect{over.RAFrom, over.RATo, start.DecFrom, start.DecTo}),
+			{over.RAFrom, over.RATo, math.Min(start.DecFrom, over.DecFrom), math.Max(start.DecTo, over.DecTo)}}
 	case rig.DecFirst:
-		first := start.hull(Rect{start.RAFrom, start.RATo, over.DecFrom, over.DecTo})
-		second := Rect{math.Min(start.RAFrom, over.RAFrom), math.Max(start.RATo, over.RATo), over.DecFrom, over.DecTo}
-		return free(first, nil) && free(second, nil)
-	case rig.BothAtOnce:
-		return free(start.hull(over), newFan(start, end, s).misses)
+		return []Rect{start.hull(Rect{start.RAFrom, start.RATo, over.DecFrom, over.DecTo}),
+			{math.Min(start.RAFrom, over.RAFrom), math.Max(start.RATo, over.RATo), over.DecFrom, over.DecTo}}
 	}
-	return free(start.hull(over), nil)
+	return []Rect{start.hull(over)}
 }
 
 // proveWithin tells whether what of an edge cell a slew may sweep is free, straight from the gaps, in pieces down to those of a
@@ -233,6 +248,10 @@ func overshot(start, end Rect, by float64) Rect {
 // fan is what a slew of both axes at once may sweep: every path along which both axes move at a constant ratio of rates within
 // the spread until one has arrived, and then the other alone. In coordinates counted from the start in the direction of
 // motion, x for RA and y for declination, the paths fill a wedge lo·y ≤ x ≤ hi·y and the two far borders of the rectangle.
+//
+// An axis that comes to rest evenly within Rest falls behind that wedge by up to rate × Rest/8, and only on the last rate × Rest/2
+// of its way: at the time at which it would have arrived unbraked, half of the braking time and a quarter of the braking distance
+// are left of it.
 type fan struct {
 	o         axes.Angles
 	sRA, sDec float64 // sense of motion
@@ -240,6 +259,7 @@ type fan struct {
 	lo, hi    float64 // x/y within the spread
 	// How much the start and the end may be off their centres.
 	startRA, startDec, endRA, endDec float64
+	lagRA, lagDec                    float64 // how far an axis may fall behind the wedge as it comes to rest
 }
 
 func newFan(start, end Rect, s slewing) *fan {
@@ -255,6 +275,7 @@ func newFan(start, end Rect, s slewing) *fan {
 	f.lo, f.hi = ratio*(1-s.spread), ratio*(1+s.spread)
 	f.startRA, f.startDec = start.half()
 	f.endRA, f.endDec = end.half()
+	f.lagRA, f.lagDec = s.ra*(1+s.spread)*Rest/8, s.dec*(1+s.spread)*Rest/8
 	return f
 }
 
@@ -274,11 +295,19 @@ func (f *fan) misses(c Rect) bool {
 	if x1 < -f.startRA || y1 < -f.startDec {
 		return true
 	}
+	behindX, behindY := 0.0, 0.0 // where an axis may be coming to rest
+	if x1 >= f.x-f.endRA-4*f.lagRA {
+		behindX = f.lagRA
+	}
+	if y1 >= f.y-f.endDec-4*f.lagDec {
+		behindY = f.lagDec
+	}
 	// Under way: the wedge from anywhere in the start.
-	wedge := x1+f.startRA >= f.lo*math.Max(y0-f.startDec, 0) && math.Max(x0-f.startRA, 0) <= f.hi*(y1+f.startDec)
+	wedge := x1+f.startRA+behindX >= math.Min(f.lo*math.Max(y0-f.startDec, 0), f.x+f.endRA) &&
+		y1+f.startDec+behindY >= math.Min(math.Max(x0-f.startRA, 0)/f.hi, f.y+f.endDec)
 	// One axis has arrived, after the least way that leaves the other behind.
 	x, y := f.x-f.startRA-f.endRA, f.y-f.startDec-f.endDec
-	arrivedRA := x1 >= f.x-f.endRA && y1 >= x/f.hi-f.startDec
-	arrivedDec := y1 >= f.y-f.endDec && x1 >= y*f.lo-f.startRA
+	arrivedRA := x1 >= f.x-f.endRA && y1+behindY >= x/f.hi-f.startDec
+	arrivedDec := y1 >= f.y-f.endDec && x1+behindX >= y*f.lo-f.startRA
 	return !wedge && !arrivedRA && !arrivedDec
 }
