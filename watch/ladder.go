@@ -15,6 +15,7 @@ type ladder struct {
 	cause  Cause
 	why    string
 	held   bool      // the owner pressed stop, and has not let go
+	proven bool      // what is being stopped was a slew on its proven path
 	first  time.Time // when this stop was first sent
 	sent   time.Time // when it was last sent
 	failed int       // read-backs that showed that it had no effect
@@ -105,7 +106,7 @@ func (w *Watch) climb(now time.Time) todo {
 			w.status.Counts.Restored++
 			w.alarms.note("restored", "the mount moves again after a stop")
 		}
-		*l = ladder{rung: l.rung, cause: cause, why: why, held: l.held, first: now}
+		*l = ladder{rung: l.rung, cause: cause, why: why, held: l.held, proven: w.onPath(), first: now}
 		w.status.Counts.Stops++
 		w.status.SunMeets = nil
 		w.step(Stopping, cause, why, now)
@@ -127,7 +128,7 @@ func (w *Watch) again(now time.Time) todo {
 	case !back: // nothing was read since
 		t.all = true
 		l.failed++
-	case n.r.Tracking == mount.Yes || w.ob.moved || fast && braked:
+	case n.r.Tracking == mount.Yes || (w.ob.moved || fast) && braked:
 		t.all, t.off = fast || l.failed > w.o.TriesBeforeHook, true
 		l.failed++
 	case fast:

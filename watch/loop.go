@@ -121,13 +121,21 @@ func (w *Watch) take(r mount.Reading, err error, now time.Time) {
 	if n.motion == Moves && w.hand != nil && w.pass == nil {
 		n.rates, n.to = w.hand.rates, heading{}
 	}
-	if was != Moves && n.motion == Moves {
-		w.began()
+	on := w.onPath()
+	if n.motion == Moves && (was != Moves || w.followed && !on) {
+		w.began(now)
 	}
+	w.followed = on
 }
 
-// began counts a slew.
-func (w *Watch) began() {
+// began counts a slew: one that begins, or leaves the path on which it was proven. An axis that brakes begins none.
+func (w *Watch) began(now time.Time) {
+	if under := w.l.rung == Stopping || w.l.rung == Hooked; under {
+		if now.Sub(w.l.first) <= w.o.BrakeTime {
+			return
+		}
+		w.l.proven = false
+	}
 	w.status.Counts.Slews++
 	if !w.shielded() {
 		w.status.Counts.Unprotected++
@@ -135,9 +143,10 @@ func (w *Watch) began() {
 	}
 }
 
-// shielded tells whether what the axes do now is protected: no slew, one that was proven, or one slow enough.
+// shielded tells whether what the axes do now is protected: no slew, one that was proven and may be braking, or one slow enough.
 func (w *Watch) shielded() bool {
-	if w.now.motion != Moves || w.onPath() || w.status.Protect.All {
+	under := w.l.rung == Stopping || w.l.rung == Hooked
+	if w.now.motion != Moves || w.onPath() || under && w.l.proven || w.status.Protect.All {
 		return true
 	}
 	p, r := w.status.Protect, w.now.rates
@@ -171,7 +180,7 @@ func (w *Watch) place(now time.Time, period time.Duration) {
 	for i := range n.res.fixes {
 		f := &n.res.fixes[i]
 		l := w.p.see(f.at, n.motion, n.rates, n.to, n.age, period)
-		if l.due && n.motion == Moves && w.pass.holds(f.at) && l.gap.Lower >= w.p.g.MarginMM {
+		if l.due && n.motion == Moves && w.pass.holds(f) && l.gap.Lower >= w.p.g.MarginMM {
 			l.due = false // this path was proven from end to end
 		}
 		if w.fault == IgnoreMargin {

@@ -66,6 +66,10 @@ func (w *Watch) ConfirmReference(side axes.Side) error {
 	case n.motion == Moves:
 		return errors.New("the mount is moving: a pose can be confirmed when it stands or tracks")
 	}
+	if n.r.SideSaid && !w.o.IgnoreSide && n.r.Side != side {
+		return fmt.Errorf("the mount says side %v: one of the two is wrong, and if it is the mount, then so is where it says that it points; look again, "+
+			"find home, or have the watch ignore the side that is told", n.r.Side)
+	}
 	f, err := w.f.confirm(n.r, side)
 	if err != nil {
 		return err

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"slices"
 	"time"
 
 	"legroom/axes"
@@ -39,11 +40,11 @@ func (w *Watch) admitPose(p *rig.AxisPose, name string) (*Pass, error) {
 	start := w.startRect(from, now)
 	// At the pole, and at the far one, one side is the other.
 	flip := math.Sin(to.Dec)*math.Sin(from.at.Dec) < 0 && math.Abs(math.Sin(to.Dec)) > math.Sin(placeOff)
-	boxes, err := w.proven(start, end, flip, now)
+	ways, err := w.proven(start, end, flip, now)
 	if err != nil {
 		return nil, err
 	}
-	return w.grant(boxes, now), nil
+	return w.grant(ways, now), nil
 }
 
 // leg is one slew of a way over waypoints: to axis angles, to a place on a side, or to park.
@@ -87,6 +88,8 @@ func (w *Watch) SlewAround(ctx context.Context, to sky.Equatorial, side axes.Sid
 	switch {
 	case err != nil:
 		return err
+	case !slices.Contains(w.Sides(to), side):
+		return refuse("room", "the mount goes there on the other side (mount.own_rules)")
 	case len(ends) == 0:
 		return refuse("travel", "declination %.1f° is out of the travel of the axes on side %v there", axes.Deg(to.Dec), side)
 	}
@@ -101,7 +104,7 @@ func (w *Watch) around(ctx context.Context, to axes.Angles, last leg) error {
 	if err != nil {
 		return err
 	}
-	route, err := w.m.Route(ctx, from.at, to)
+	route, err := w.m.RouteOver(ctx, from.at, to, w.takes)
 	if err != nil {
 		return refuse("room", "no proven way over waypoints: %v", err)
 	}
@@ -204,8 +207,15 @@ func (w *Watch) goLeg(ctx context.Context, next leg, name string, now time.Time)
 	}
 	from := w.o.Clock.Now()
 	err = w.tel.Slew(ctx, *to, &side)
-	if errors.Is(err, mount.ErrLacks) {
-		err = w.tel.Slew(ctx, *to, nil) // the pass holds for this side alone: any other path is stopped
+	if errors.Is(err, mount.ErrLacks) { // nobody can tell it the side: every one that it may take has to be proven
+		if !slices.Equal(w.Sides(*to), []axes.Side{side}) {
+			pass.Cancel()
+			if pass, err = w.AdmitSlew(*to, nil); err != nil {
+				_ = w.notGone(name, err)
+				return
+			}
+		}
+		err = w.tel.Slew(ctx, *to, nil)
 	}
 	w.command("slew", from, err)
 	if err != nil {

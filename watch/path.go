@@ -3,11 +3,11 @@ package watch
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"legroom/axes"
 	"legroom/mount"
-	"legroom/rig"
 	"legroom/room"
 	"legroom/sky"
 )
@@ -26,21 +26,25 @@ func refuse(key, format string, a ...any) error { return &Refusal{key, fmt.Sprin
 // document leaves open. As long as the axes stay on it, the watch lets it run.
 type Pass struct {
 	w       *Watch
-	boxes   []room.Rect // the slews' rectangles, overshoot and all
+	ways    []room.Way // what the slews may sweep
+	rates   rates      // of a slew
 	until   time.Time
 	started bool
 	ended   int // readings in a row after the slew
 }
 
-// holds tells whether a pose lies on the proven slews, declination by whole turns.
-func (p *Pass) holds(at axes.Angles) bool {
+// holds tells whether the axes are on one of the proven slews, declination by whole turns. Both axes are read at moments of their
+// own, between which either may go on.
+func (p *Pass) holds(f *fix) bool {
 	if p == nil {
 		return false
 	}
-	for _, b := range p.boxes {
+	dt := f.r.Got.Sub(f.r.Asked).Seconds()
+	ra, dec := slack+p.rates.ra*dt, slack+p.rates.dec*dt
+	for _, way := range p.ways {
 		for k := -1; k <= 1; k++ {
-			dec := at.Dec + 2*math.Pi*float64(k)
-			if b.RAFrom <= at.RA && at.RA <= b.RATo && b.DecFrom <= dec && dec <= b.DecTo {
+			at := f.at.Dec + 2*math.Pi*float64(k)
+			if way.Meets(room.Rect{RAFrom: f.at.RA - ra, RATo: f.at.RA + ra, DecFrom: at - dec, DecTo: at + dec}) {
 				return true
 			}
 		}
@@ -62,7 +66,7 @@ func (w *Watch) onPath() bool {
 	if w.pass == nil || w.now.motion != Moves || len(w.now.res.fixes) != 1 {
 		return false
 	}
-	return w.pass.holds(w.now.res.fixes[0].at)
+	return w.pass.holds(&w.now.res.fixes[0])
 }
 
 // handMotion is a motion by hand that was let through.
@@ -116,24 +120,24 @@ func (w *Watch) AdmitSlew(to sky.Equatorial, side *axes.Side) (*Pass, error) {
 	}
 	hour := w.hourOf(to, from, now)
 	start := w.startRect(from, now)
-	var boxes []room.Rect
+	var ways []room.Way
 	for _, s := range w.sides(hour, side) {
 		ends := w.ends(s, hour, to.Dec)
 		if len(ends) == 0 {
 			return nil, refuse("travel", "hour angle %.2f h, declination %.1f° is out of the travel of the axes on side %v", axes.Hours(hour), axes.Deg(to.Dec), s)
 		}
 		for _, end := range ends {
-			b, err := w.proven(start, end, s != from.side, now)
+			more, err := w.proven(start, end, s != from.side, now)
 			if err != nil {
 				return nil, err
 			}
 			if l := w.p.see(end.Centre(), Tracks, trackRates, heading{}, 0, w.o.Period); l.due {
 				return nil, refuse("room", "a stop would be due as soon as it is there: %s", w.p.words(l))
 			}
-			boxes = append(boxes, b...)
+			ways = append(ways, more...)
 		}
 	}
-	return w.grant(boxes, now), nil
+	return w.grant(ways, now), nil
 }
 
 // hourOf is the hour angle of a place by the same clock that the mount's place goes by.
@@ -157,6 +161,12 @@ func (w *Watch) startRect(from fix, now time.Time) room.Rect {
 		ahead = 0
 	}
 	return room.Rect{RAFrom: from.at.RA - placeOff, RATo: from.at.RA + ahead + placeOff, DecFrom: from.at.Dec - placeOff, DecTo: from.at.Dec + placeOff}
+}
+
+// takes tells whether the mount can be sent to axis angles by the place that they point to: it does not go there on the other side.
+func (w *Watch) takes(at axes.Angles) bool {
+	p := w.p.g.Model.Head.Pose(at)
+	return w.rig.Mount.Rules.SideChoice != "by_hour_angle" || slices.Equal(w.sides(axes.Wrap(p.HourAngle), nil), []axes.Side{p.Side})
 }
 
 // sides lists the sides on which a slew may end.
@@ -197,8 +207,8 @@ func (w *Watch) ends(s axes.Side, hour, dec float64) []room.Rect {
 	return out
 }
 
-// proven gives the boxes of a slew that is proven free, and by day clear of the Sun.
-func (w *Watch) proven(start, end room.Rect, flip bool, now time.Time) ([]room.Rect, error) {
+// proven gives the ways of a slew that is proven free, and by day clear of the Sun.
+func (w *Watch) proven(start, end room.Rect, flip bool, now time.Time) ([]room.Way, error) {
 	if !w.m.Passage(start, end, flip) {
 		rep, err := w.m.Slew(start.Centre(), end.Centre())
 		if err == nil && rep.Obstruction != nil {
@@ -210,23 +220,22 @@ func (w *Watch) proven(start, end room.Rect, flip bool, now time.Time) ([]room.R
 		return nil, refuse("room", "the slew to RA axis %.1f°, declination axis %.1f° is not proven free in every order and by every way that the mount may take; at its ends %s and %s have least room",
 			axes.Deg(end.Centre().RA), axes.Deg(end.Centre().Dec), a, b)
 	}
-	boxes := []room.Rect{w.box(start, end)}
-	if way := w.rig.Mount.Travel.Flip; flip && way != rig.ThroughPole {
-		far, by := end, 2*math.Pi
-		if end.Centre().Dec > start.Centre().Dec {
-			by = -by
+	ways := w.m.Ways(start, end, flip)
+	for _, way := range ways {
+		// What brakes for longer than a passage takes into account may come anywhere between start and end.
+		if w.o.BrakeTime.Seconds() > room.Rest && !w.m.FreeRect(way.Box()) {
+			return nil, refuse("room", "the slew to RA axis %.1f°, declination axis %.1f° is not proven free for axes that take %v to come to rest",
+				axes.Deg(end.Centre().RA), axes.Deg(end.Centre().Dec), w.o.BrakeTime)
 		}
-		far.DecFrom, far.DecTo = far.DecFrom+by, far.DecTo+by
-		boxes = append(boxes, w.box(start, far))
 	}
 	if w.sun.up(now) || w.sun.up(now.Add(longest)) {
-		for _, b := range boxes {
-			if !w.sun.clear(b, now) {
+		for _, way := range ways {
+			if !w.sun.clear(way.Box(), now) {
 				return nil, refuse("sun", "by day, with the tube uncovered, the slew may come within %.0f° of the Sun", axes.Deg(w.sun.angle))
 			}
 		}
 	}
-	return boxes, nil
+	return ways, nil
 }
 
 // tightest names the pair of parts with the least room at some poses.
@@ -240,19 +249,8 @@ func (w *Watch) tightest(at ...axes.Angles) (a, b string) {
 	return a, b
 }
 
-// box holds every path between two rectangles, with the document's overshoot.
-func (w *Watch) box(a, b room.Rect) room.Rect {
-	over := axes.Rad(1)
-	if o := w.rig.Mount.Slew.OvershootDeg; o != nil {
-		over = axes.Rad(*o)
-	}
-	over += slack
-	return room.Rect{RAFrom: math.Min(a.RAFrom, b.RAFrom) - over, RATo: math.Max(a.RATo, b.RATo) + over,
-		DecFrom: math.Min(a.DecFrom, b.DecFrom) - over, DecTo: math.Max(a.DecTo, b.DecTo) + over}
-}
-
-func (w *Watch) grant(boxes []room.Rect, now time.Time) *Pass {
-	w.pass = &Pass{w: w, boxes: boxes, until: now.Add(beginWithin)}
+func (w *Watch) grant(ways []room.Way, now time.Time) *Pass {
+	w.pass = &Pass{w: w, ways: ways, rates: w.p.slew, until: now.Add(beginWithin)}
 	return w.pass
 }
 

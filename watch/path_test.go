@@ -8,6 +8,7 @@ import (
 
 	"legroom/axes"
 	"legroom/mount"
+	"legroom/rig"
 	"legroom/sky"
 )
 
@@ -87,8 +88,8 @@ func TestAdmit(t *testing.T) {
 	// Two hours past the meridian the mount chooses side east by itself.
 	if p, err := b.w.AdmitSlew(b.placeOf(deg(-60, -60)), nil); err != nil {
 		t.Errorf("the mount's own side: %v", err)
-	} else if !p.holds(deg(0, 0)) || p.holds(deg(140, 45)) {
-		t.Error("a flip passes the pole with the bar down, and nothing far off")
+	} else if !p.holds(&fix{at: deg(20, -15)}) || p.holds(&fix{at: deg(140, 45)}) || p.holds(&fix{at: deg(60, -50)}) {
+		t.Error("a flip of both axes at once is on its way between its ends, and neither far off nor where one axis alone leads")
 	} else {
 		p.Cancel()
 	}
@@ -148,6 +149,7 @@ func TestPark(t *testing.T) {
 // Where the straight way is not proven, it goes round, or it is refused with an alarm; never through.
 func TestParkAround(t *testing.T) {
 	from := deg(145.4, 96.07)
+	rules(t, rig.OwnRules{SideChoice: "as_told"})
 	b := ready(t, from, nil)
 	if _, err := b.w.AdmitPark(); key(err) != "room" {
 		t.Fatalf("straight: %v", err)
@@ -181,6 +183,46 @@ func TestParkAround(t *testing.T) {
 		if len(b.w.Status().Alarms) == 0 {
 			t.Error("no alarm")
 		}
+	}
+}
+
+// rules gives the rig of the tests other rules of its own until the end of the test.
+func rules(t *testing.T, o rig.OwnRules) {
+	t.Helper()
+	own := &theMap(t).Gauge().Model.Rig.Mount.Rules
+	was := *own
+	t.Cleanup(func() { *own = was })
+	*own = o
+}
+
+// A mount that takes the side by the hour angle is sent over no waypoint at which it would take the other one.
+func TestWaypointsOnTheMountsOwnSide(t *testing.T) {
+	from := deg(145.4, 96.07)
+	late := 300.0 // minutes: until then it stays on side west
+	rules(t, rig.OwnRules{SideChoice: "by_hour_angle", EarliestFlipMin: &late})
+	b := ready(t, from, nil)
+	if err := b.w.Park(t.Context()); err != nil || len(b.w.legs) < 2 {
+		t.Fatalf("%v, %d legs", err, len(b.w.legs))
+	}
+	for _, l := range b.w.legs[:len(b.w.legs)-1] {
+		p := b.w.p.g.Model.Head.Pose(l.at)
+		if east := axes.Minutes(axes.Wrap(p.HourAngle)) > late; (p.Side == axes.East) != east {
+			t.Errorf("a waypoint on side %v at hour angle %.1f min", p.Side, axes.Minutes(p.HourAngle))
+		}
+	}
+	b.until(10*time.Minute, func() bool { return math.Hypot(b.at.RA, b.at.Dec) < axes.Rad(0.1) })
+	if d := math.Hypot(b.at.RA, b.at.Dec); d > axes.Rad(0.3) || b.least < b.w.p.g.MarginMM {
+		t.Errorf("%.2f° from park, %.1f mm, %v", axes.Deg(d), b.least, b.w.Status().Alarms)
+	}
+	// One that takes side east from the meridian on cannot be led out of there.
+	now := 0.0
+	rules(t, rig.OwnRules{SideChoice: "by_hour_angle", EarliestFlipMin: &now})
+	b = ready(t, from, nil)
+	if err := b.w.Park(t.Context()); key(err) != "room" {
+		t.Errorf("%v, legs %v", err, b.w.legs)
+	}
+	if err := b.w.SlewAround(t.Context(), b.placeOf(deg(120, 60)), axes.West); key(err) != "room" {
+		t.Errorf("to a side that it does not take: %v", err)
 	}
 }
 

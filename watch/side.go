@@ -47,6 +47,8 @@ type follower struct {
 	since  time.Time   // the first of them
 	sum    axes.Angles // of small jumps since the reference was confirmed
 	slewed time.Time   // when it was last said or seen to slew
+	rested bool        // the last step was no more than tracking
+	hopped bool        // in a slew, the step before was a rest and the last one too large to begin and to end with one
 	adrift bool        // a slew has been under way along the polar axis, where the place does not tell the RA axis
 	jumps  string      // why the place is not to be believed any more; "" while it is
 
@@ -167,8 +169,8 @@ func (f *follower) follow(v resolved, cands []fix, said bool) resolved {
 	if r.Slewing == mount.Yes || last.r.Slewing == mount.Yes || f.moved == Moves {
 		f.slewed = r.Got
 	}
-	// A mount may say that the slew has ended while its axes are still braking.
-	slewing := !f.slewed.IsZero() && r.Asked.Sub(f.slewed) <= brakesFor
+	// A mount may say that the slew has ended while its axes are still braking, until they have been seen to rest.
+	slewing := f.slewed.Equal(r.Got) || !f.slewed.IsZero() && r.Asked.Sub(f.slewed) <= brakesFor && !f.rested
 	if slewing {
 		may = f.slew
 	}
@@ -205,6 +207,7 @@ func (f *follower) follow(v resolved, cands []fix, said bool) resolved {
 	if !slewing {
 		f.small(last, &c, dt)
 	}
+	f.hop(last, &c)
 	v.how, v.fixes = how, []fix{c}
 	if f.untold(c.at) && slewing && f.rest(r) == nil {
 		// The RA axis may turn, and it is seen when the tube leaves the polar axis: until then the last sure fix stays the last.
@@ -279,6 +282,23 @@ func (f *follower) small(last, c *fix, dt float64) {
 	}
 }
 
+// hopTime is how far apart two looks may be for hop, s: in it no mount goes a degree from rest to rest.
+const hopTime = 0.5
+
+// hop finds a sync in a slew that has come to rest and is said not to have ended: a jump with rest before it and after it.
+func (f *follower) hop(last, c *fix) {
+	dt := c.r.Asked.Sub(last.r.Asked).Seconds()
+	d := math.Max(math.Abs(c.at.RA-last.at.RA), math.Abs(axes.Wrap(c.at.Dec-last.at.Dec)))
+	rests := d <= 2*sky.SiderealRate*dt+unsure(c.at.Dec) && !f.untold(c.at) && !f.untold(last.at)
+	if f.hopped && rests && f.jumps == "" {
+		f.jumps = fmt.Sprintf("the place jumped in a slew that had come to rest, to RA axis %.2f°, declination axis %.2f° (a sync?)",
+			axes.Deg(c.at.RA), axes.Deg(c.at.Dec))
+	}
+	slewing := c.r.Slewing == mount.Yes || last.r.Slewing == mount.Yes
+	f.hopped = slewing && f.rested && dt <= hopTime && d > jump+unsure(c.at.Dec)
+	f.rested = rests
+}
+
 // rest is where the document says that the axes are at a park or home that the mount says it is at.
 func (f *follower) rest(r mount.Reading) *axes.Angles {
 	m := &f.model.Rig.Mount
@@ -309,6 +329,6 @@ func (f *follower) confirm(r mount.Reading, side axes.Side) (fix, error) {
 		return c, fmt.Errorf("on side %v hour angle %.2f h, declination %.1f° is out of the travel of the axes", side, axes.Hours(c.hour), axes.Deg(r.Place.Dec))
 	}
 	f.keep(c, ByOwner)
-	f.off, f.sum, f.jumps, f.moved, f.adrift = 0, axes.Angles{}, "", Tracks, false
+	f.off, f.sum, f.jumps, f.moved, f.adrift, f.hopped = 0, axes.Angles{}, "", Tracks, false, false
 	return c, nil
 }

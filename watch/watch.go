@@ -33,22 +33,24 @@ type Watch struct {
 	lock *os.File
 	wake chan struct{}
 
-	mu      sync.Mutex // held while deciding, never while the mount, a hook or the journal is waited for
-	m       *room.Map
-	p       *predictor
-	f       follower
-	ob      observer
-	c       checker
-	sun     sunWatch
-	l       ladder
-	alarms  alarms
-	pass    *Pass
-	hand    *handMotion
-	legs    []leg // of a way over waypoints that is being gone
-	onWay   bool  // until its last leg has ended
-	now     current
-	status  Status
-	records []Record
+	mu     sync.Mutex // held while deciding, never while the mount, a hook or the journal is waited for
+	m      *room.Map
+	p      *predictor
+	f      follower
+	ob     observer
+	c      checker
+	sun    sunWatch
+	l      ladder
+	alarms alarms
+	pass   *Pass
+	hand   *handMotion
+	legs   []leg // of a way over waypoints that is being gone
+	onWay  bool  // until its last leg has ended
+	// followed tells that at the last look a slew was on its proven path.
+	followed bool
+	now      current
+	status   Status
+	records  []Record
 
 	reference string // why a reference pose has to be confirmed; "" when it is
 	started   time.Time
