@@ -97,6 +97,27 @@ func (g *Gauge) Nearest(ax axes.Angles, n int) []PairGap {
 	return out
 }
 
+// Tightest returns the pair with the least room at ax: its gap's lower bound less its allowance and what needs says that it needs, mm.
+// needs is given the pair's parts, and says most at most.
+func (g *Gauge) Tightest(ax axes.Angles, s *Scratch, most float64, needs func(a, b int) float64) (tightest PairGap, left float64) {
+	g.rankPairs(ax, s)
+	left, most = math.Inf(1), most+g.MaxAllowance()
+	for {
+		b, ok := g.next(s)
+		if !ok || b.lower-most >= left {
+			return tightest, left
+		}
+		d := g.measure(&g.pairs[b.pair], s.at)
+		x := d.Lower - d.Allowance - needs(d.A, d.B)
+		if math.IsNaN(x) {
+			return d, x
+		}
+		if x < left {
+			tightest, left = d, x
+		}
+	}
+}
+
 // Free tells whether ax is proven free.
 func (g *Gauge) Free(ax axes.Angles, s *Scratch) bool {
 	s.at.set(g, ax.RA, ax.Dec)

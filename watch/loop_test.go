@@ -2,6 +2,7 @@ package watch
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 	"time"
 
@@ -204,5 +205,30 @@ func TestZone(t *testing.T) {
 	// What is no number is not free.
 	if l := p.see(axes.Angles{RA: math.NaN()}, Moves, r, heading{}, 0, 0); !l.due {
 		t.Errorf("%+v", l)
+	}
+}
+
+// The tightest pair, with what it needs by its own closing speed, against all pairs one by one.
+func TestPairsOneByOne(t *testing.T) {
+	seed := uint64(time.Now().UnixNano())
+	rnd := rand.New(rand.NewPCG(seed, 1))
+	t.Logf("seed %d", seed)
+	o := Options{}.Defaults()
+	p, err := newPredictor(theMap(t), &o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 2000 {
+		at := axes.Angles{RA: 2 * math.Pi * (rnd.Float64() - 0.5), Dec: 2 * math.Pi * (rnd.Float64() - 0.5)}
+		r := rates{0.1 * rnd.Float64(), 0.1 * rnd.Float64()}
+		exposed := time.Duration(rnd.IntN(5e9))
+		want := math.Inf(1)
+		for _, d := range p.g.Nearest(at, p.g.Pairs()) {
+			want = math.Min(want, d.Lower-d.Allowance-p.g.MarginMM-stopping(closing(p.g.Model, d.A, d.B, r), exposed, o.BrakeTime))
+		}
+		l := look{at: at, zone: p.g.MarginMM + stopping(fastest(p.g.Model, r), exposed, o.BrakeTime)}
+		if clear := p.pairsClear(&l, r, exposed); clear != (want > 0) || math.Abs(l.gap.Lower-l.zone-want) > 1e-2 {
+			t.Fatalf("%v at %v: %v, %.4f mm, one by one %.4f mm", at, r, clear, l.gap.Lower-l.zone, want)
+		}
 	}
 }

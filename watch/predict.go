@@ -83,17 +83,13 @@ func (p *predictor) see(at axes.Angles, motion Motion, r rates, to heading, age,
 
 // pairsClear looks at each pair with its own closing speed.
 func (p *predictor) pairsClear(l *look, r rates, exposed time.Duration) bool {
-	tightest := math.Inf(1)
-	for _, d := range p.g.Nearest(l.at, p.g.Pairs()) {
-		v := closing(p.g.Model, d.A, d.B, r)
-		zone := p.g.MarginMM + stopping(v, exposed, p.o.BrakeTime)
-		lower := d.Lower - d.Allowance
-		if room := lower - zone; !(room >= tightest) {
-			tightest = room
-			l.gap.Lower, l.gap.LowerPair, l.zone, l.v = lower, [2]int{d.A, d.B}, zone, v
-		}
+	zone := func(a, b int) float64 {
+		return p.g.MarginMM + stopping(closing(p.g.Model, a, b, r), exposed, p.o.BrakeTime)
 	}
-	return tightest > 0
+	d, left := p.g.Tightest(l.at, p.s, l.zone, zone)
+	l.gap.Lower, l.gap.LowerPair = d.Lower-d.Allowance, [2]int{d.A, d.B}
+	l.zone, l.v = zone(d.A, d.B), closing(p.g.Model, d.A, d.B, r)
+	return left > 0
 }
 
 // slack is how far an axis may be from where it is read, or turn against its heading, radians.

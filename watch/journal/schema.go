@@ -27,6 +27,9 @@ const (
 // it is. at is Unix time in nanoseconds; body is a watch.Record as JSON; sum is sum() of the columns before it.
 var steps = []string{recordTable + ";" + sessionTable + ";" + timeIndex}
 
+// Version is the version of the tables that this program writes.
+func Version() int { return len(steps) }
+
 // migrate brings a file up to the version that steps lead to, with a copy kept of what it was. A file of a later version, or of
 // another program, is refused as it is.
 func migrate(db *sql.DB, path string, steps ...string) error {
