@@ -10,7 +10,6 @@ import (
 	"path"
 	"path/filepath"
 	"reflect"
-	"runtime/debug"
 	"strings"
 	"unicode"
 
@@ -27,7 +26,7 @@ type rigPath struct {
 
 func (s *server) rigRoutes(api huma.API) {
 	huma.Get(api, "/api/health", func(context.Context, *struct{}) (*body[Health], error) {
-		return &body[Health]{Health{Program: "legroom", Version: version(), Listen: s.o.Listen, Demo: s.o.Demo}}, nil
+		return &body[Health]{Health{Program: "legroom", Version: report.Version().Version, Listen: s.o.Listen, Demo: s.o.Demo}}, nil
 	}, named("health", "Is the server there"))
 	huma.Get(api, "/api/rigs", func(context.Context, *struct{}) (*body[[]RigEntry], error) {
 		list, err := s.folder.rigs()
@@ -64,14 +63,6 @@ func conflicting(api huma.API) func(*huma.Operation) {
 		o.Responses = map[string]*huma.Response{"409": {Description: "the file has changed meanwhile; nothing is written",
 			Content: map[string]*huma.MediaType{"application/problem+json": {Schema: schema}}}}
 	}
-}
-
-// version is the program's own.
-func version() string {
-	if b, ok := debug.ReadBuildInfo(); ok && b.Main.Version != "" {
-		return b.Main.Version
-	}
-	return "unknown"
 }
 
 // named gives an operation its name, and lists the problems that it answers with beside the usual ones.

@@ -10,7 +10,6 @@ import (
 	"os"
 	"path"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -117,9 +116,6 @@ func (f *folder) version(text []byte, sources []string) string {
 	return hex.EncodeToString(h.Sum(nil)[:16])
 }
 
-// isRig tells a rig document from the files that rigs take sections from.
-var isRig = regexp.MustCompile(`(?m)^["']?legroom["']?[ \t]*:`)
-
 // maxFiles bounds how many files of the folder are looked at.
 const maxFiles = 5000
 
@@ -167,7 +163,7 @@ func (f *folder) rigs() ([]RigEntry, error) {
 			continue
 		}
 		data, err := f.read(name)
-		if err == nil && !isRig.Match(data) {
+		if err == nil && !rig.IsDocument(data) {
 			continue
 		}
 		e := RigEntry{ID: id, File: name}

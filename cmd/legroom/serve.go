@@ -125,15 +125,20 @@ func announce(c *cobra.Command, f *format, o web.Options) error {
 	return err
 }
 
-// openBrowser opens an address in the desktop's own browser.
-func openBrowser(url string) error {
-	args := []string{"xdg-open", url}
+// browserCommand is how the desktop's own browser is asked to open an address.
+func browserCommand(url string) []string {
 	switch runtime.GOOS {
 	case "darwin":
-		args = []string{"open", url}
+		return []string{"open", url}
 	case "windows":
-		args = []string{"rundll32", "url.dll,FileProtocolHandler", url}
+		return []string{"rundll32", "url.dll,FileProtocolHandler", url}
 	}
+	return []string{"xdg-open", url}
+}
+
+// openBrowser opens an address in the desktop's own browser.
+func openBrowser(url string) error {
+	args := browserCommand(url)
 	cmd := exec.Command(args[0], args[1:]...)
 	if err := cmd.Start(); err != nil {
 		return err

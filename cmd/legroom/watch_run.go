@@ -8,7 +8,6 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
-	"runtime/debug"
 	"sync"
 	"time"
 
@@ -134,21 +133,13 @@ func (p *patrol) journal(ctx context.Context, o *watch.Options) (*journal.Journa
 			_ = old.Close()
 		}
 	}
-	j := journal.Open(path, journal.Options{Session: journal.Session{Program: "legroom " + version(), Rig: r.Name, Print: r.Fingerprint(),
+	j := journal.Open(path, journal.Options{Session: journal.Session{Program: "legroom " + report.Version().Version, Rig: r.Name, Print: r.Fingerprint(),
 		Mount: p.address, Document: string(r.Whole())}})
 	if err := j.Ready(); err != nil {
 		return nil, errors.Join(fmt.Errorf("watch: --journal %q: %w; give another file, or mend this one's folder", path, err), j.Close())
 	}
 	o.Record, p.begun.Journal = j.Record, path
 	return j, nil
-}
-
-// version is the program's own.
-func version() string {
-	if b, ok := debug.ReadBuildInfo(); ok && b.Main.Version != "" {
-		return b.Main.Version
-	}
-	return "unknown"
 }
 
 // serve opens what others reach the watch by, and says where that is.
