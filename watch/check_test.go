@@ -175,6 +175,48 @@ func TestReference(t *testing.T) {
 	}
 }
 
+// A side that the mount contradicts is not confirmed, unless its word is known to be worth nothing, or it says nothing.
+func TestReferenceAgainstTheMount(t *testing.T) {
+	for _, c := range []struct {
+		said, ignore, ok bool
+	}{{true, false, false}, {true, true, true}, {false, false, true}} {
+		b := newBench(t, deg(80, 45), func(o *Options, y *toy) {
+			o.IgnoreSide = c.ignore
+			y.change = func(r *mount.Reading) { r.Side, r.SideSaid = axes.East, c.said }
+		})
+		b.steps(3)
+		if err := b.w.ConfirmReference(axes.West); (err == nil) != c.ok {
+			t.Errorf("%+v: %v", c, err)
+		}
+	}
+}
+
+// A sync is seen where a mount is still said to slew, but its axes have come to rest, and right after.
+func TestSyncAtTheEndOfASlew(t *testing.T) {
+	for _, still := range []bool{true, false} {
+		b := ready(t, deg(60, 45), nil)
+		settling := true
+		b.change = func(r *mount.Reading) {
+			if settling {
+				r.Slewing = mount.Yes
+			}
+		}
+		b.steps(6)
+		if !still {
+			settling = false
+			b.steps(1)
+		}
+		if seen(b, BlindJump) {
+			t.Fatalf("%v", b.w.Status().BlindWhy)
+		}
+		b.sync = deg(1.4, 0.1)
+		b.steps(3)
+		if !seen(b, BlindJump) {
+			t.Errorf("still said to slew %v: %v", still, b.w.Status().Blind)
+		}
+	}
+}
+
 // A place that no side can reach, and a side that cannot be where it is told.
 func TestOutOfTravel(t *testing.T) {
 	m := *theMap(t).Gauge().Model

@@ -123,12 +123,13 @@ func (w *Watch) again(now time.Time) todo {
 	l, n := &w.l, &w.now
 	var t todo
 	braked := now.Sub(l.first) >= w.o.BrakeTime
+	goesOn := w.ob.moved && w.ob.from.Sub(l.first) >= w.o.BrakeTime
 	fast := n.r.Slewing == mount.Yes || n.motion == Moves
-	switch back := n.fresh && n.r.Asked.After(l.sent); {
+	switch back := n.fresh && !n.r.Asked.Before(l.sent); {
 	case !back: // nothing was read since
 		t.all = true
 		l.failed++
-	case n.r.Tracking == mount.Yes || (w.ob.moved || fast) && braked:
+	case n.r.Tracking == mount.Yes || goesOn || fast && braked:
 		t.all, t.off = fast || l.failed > w.o.TriesBeforeHook, true
 		l.failed++
 	case fast:

@@ -32,8 +32,9 @@ type observer struct {
 	odd     int  // readings in a row that moved among the stars without a slew
 	seen    rates
 	heading heading
-	moved   bool  // seen to move since the anchor, though said not to
-	speed   rates // at least, from the reading before to this one
+	moved   bool      // seen to move since an anchor, though said not to
+	from    time.Time // when that one was
+	speed   rates     // at least, from the reading before to this one
 }
 
 // stillFor is how long axes are watched before they are believed to stand still: tracking moves them by 30″ in that time.
@@ -130,6 +131,7 @@ func (ob *observer) still(f *fix) bool {
 		return true
 	}
 	c := *f
+	ob.from = ob.anchor.r.Asked
 	ob.anchor, ob.since, ob.moved = &c, 0, true
 	return false
 }

@@ -146,6 +146,61 @@ func TestPark(t *testing.T) {
 	}
 }
 
+// A stop in the middle of a proven slew is a stop of what was protected, and an axis that brakes is no mount that does not obey.
+func TestStopInAProvenSlew(t *testing.T) {
+	b := ready(t, deg(100, 45), nil)
+	b.brake = axes.Rad(1.6) // at rest in 1.9 s
+	east := axes.East
+	to := b.placeOf(b.at)
+	if _, err := b.w.AdmitSlew(to, &east); err != nil {
+		t.Fatal(err)
+	}
+	if err := b.Slew(t.Context(), to, &east); err != nil {
+		t.Fatal(err)
+	}
+	b.until(10*time.Second, func() bool { return b.at.RA < axes.Rad(80) })
+	b.change = func(r *mount.Reading) { // a driver that calls the slew ended as soon as it is aborted
+		if b.braking {
+			r.Slewing = mount.No
+		}
+	}
+	b.w.Stop()
+	if !b.until(20*time.Second, func() bool { return b.w.Status().Rung == Stopped }) {
+		t.Error(b.w.Status().Rung)
+	}
+	if c := b.w.Status().Counts; c.Unprotected != 0 || c.Stops != 1 || c.Slews != 1 {
+		t.Errorf("%+v", c)
+	}
+	for _, r := range b.records {
+		switch {
+		case r.Kind == KindDecision && r.Decision.To == Stopping && !r.Decision.Shield:
+			t.Errorf("not protected: %+v", *r.Decision)
+		case r.Kind == KindEvent && r.Event.Key == "obey":
+			t.Errorf("%s", r.Event.Text)
+		}
+	}
+}
+
+// What is told another place in the middle of a proven slew leaves its path, and is no longer protected by it.
+func TestLeavesItsPath(t *testing.T) {
+	b := ready(t, deg(80, 45), nil)
+	to := b.placeOf(deg(20, 0))
+	west := axes.West
+	if _, err := b.w.AdmitSlew(to, &west); err != nil {
+		t.Fatal(err)
+	}
+	_ = b.Slew(t.Context(), to, &west)
+	b.until(10*time.Second, func() bool { return b.at.RA < axes.Rad(60) })
+	if s := b.w.Status(); !s.PathOK || s.Counts.Unprotected != 0 {
+		t.Fatalf("%v %+v", s.PathOK, s.Counts)
+	}
+	b.begin(deg(25, 80)) // within the box of the slew by its RA axis alone
+	b.until(10*time.Second, func() bool { return !b.w.Status().PathOK })
+	if s := b.w.Status(); s.PathOK || s.Counts.Unprotected != 1 {
+		t.Errorf("%v %+v", s.PathOK, s.Counts)
+	}
+}
+
 // Where the straight way is not proven, it goes round, or it is refused with an alarm; never through.
 func TestParkAround(t *testing.T) {
 	from := deg(145.4, 96.07)
