@@ -197,7 +197,7 @@ func (l *Load) bend(ctx context.Context, p *Poses, w Wanted, u *upright) error {
 		}
 		return deflection, tilt, most
 	}
-	e, err := p.least(ctx, relative(0.06), func(g axes.Angles, h float64) (float64, float64) {
+	e, err := p.least(ctx, relative(0.06, 0), func(g axes.Angles, h float64) (float64, float64) {
 		_, tilt, most := blown(g, h)
 		return -tilt, -most
 	})
@@ -213,7 +213,7 @@ func (l *Load) bend(ctx context.Context, p *Poses, w Wanted, u *upright) error {
 	if u.unknown || b.CarriesKg == 0 {
 		return nil
 	}
-	e, err = p.least(ctx, relative(0.02), func(g axes.Angles, h float64) (float64, float64) {
+	e, err = p.least(ctx, relative(0.02, 0), func(g axes.Angles, h float64) (float64, float64) {
 		now, most := l.burden(u, k.parts, g, h)
 		return c.FrequencyHz(now), c.FrequencyHz(most)
 	})

@@ -49,9 +49,10 @@ type Span struct {
 	HangsMM  float64 // no point of such a loop is farther than this from the nearer of its two ties
 }
 
-// Suggestion is a further tie at the centre of a part.
+// Suggestion is a further tie on a part.
 type Suggestion struct {
 	Part   string
+	AtMM   r3.Vec  // from the part's centre along its own axes
 	After  string  // the anchor behind which it comes
 	LoopMM float64 // the greatest loop of the spans that it makes of one
 	WasMM  float64 // the loop of that span without it
@@ -98,40 +99,88 @@ func newHold(name string, frame rig.Frame, at r3.Vec) hold {
 	return h
 }
 
-// placed is where a hold is at a pose, world.
-func (h *hold) placed(polar, arm, tube *solid.Pose) r3.Vec {
+// turned tells whether the RA axis turns the frame.
+func (h *hold) turned() bool { return h.frame == rig.Arm || h.frame == rig.TubeFrame }
+
+// moved tells which axes change the distance of two holds: what one axis turns alike stays alike.
+func moved(a, b *hold) (byRA, byDec bool) {
+	if a.frame == b.frame {
+		return false, false
+	}
+	return a.turned() != b.turned() && a.byRA+b.byRA > 0, a.byDec+b.byDec > 0
+}
+
+// distance returns how far two holds are apart at a pose, and bounds of that while each axis turns by up to h.
+//
+// With D the vector between them, J_θ and J_β how fast the axes carry it, and K a bound of what is beyond the first order (as in the room
+// map: ½h²|X| + h²ρ + ½h²ρ for each end), |D + δ| lies, for n = D/|D|, between |D| − h·(|n·J_θ| + |n·J_β|) − K and
+// |D| + h·(|n·J_θ| + |n·J_β|) + h²·(|J_θ| + |J_β|)²/2|D| + K; and never further from |D| than h·(|J_θ| + |J_β|) + K.
+func (l *Load) distance(a, b *hold, at *places, h float64) (d, least, most float64) {
+	head := &l.Model.Head
+	x, y := at.of(a), at.of(b)
+	v := r3.Sub(x, y)
+	d = r3.Norm(v)
+	byRA, byDec := moved(a, b)
+	if h == 0 || !byRA && !byDec || d == 0 {
+		far := 1e-9 // rounding
+		if d == 0 {
+			far += h * (a.byRA + b.byRA + a.byDec + b.byDec)
+		}
+		return d, d - far, d + far
+	}
+	var slope, reach, curve float64
+	turn := func(axis r3.Vec, moves func(*hold) bool) {
+		var j r3.Vec
+		if moves(a) {
+			j = r3.Cross(axis, r3.Sub(x, head.Crossing))
+		}
+		if moves(b) {
+			j = r3.Sub(j, r3.Cross(axis, r3.Sub(y, head.Crossing)))
+		}
+		slope += math.Abs(r3.Dot(v, j)) / d
+		reach += r3.Norm(j)
+	}
+	if byRA {
+		turn(head.P, (*hold).turned)
+		curve += (a.byRA + b.byRA) / 2
+	}
+	if byDec {
+		turn(r3.Vec{X: at.arm.R[0], Y: at.arm.R[3], Z: at.arm.R[6]}, func(h *hold) bool { return h.frame == rig.TubeFrame })
+		curve += (a.byDec + b.byDec) / 2
+	}
+	if byRA && byDec {
+		curve += a.byDec + b.byDec
+	}
+	k := h*h*curve + 1e-9
+	plain := h*reach + k
+	return d, d - math.Min(plain, h*slope+k), d + math.Min(plain, h*slope+h*h*reach*reach/(2*d)+k)
+}
+
+// places are the frames of one pose.
+type places struct{ polar, arm, tube solid.Pose }
+
+// of is where a hold is, world.
+func (p *places) of(h *hold) r3.Vec {
 	switch h.frame {
 	case rig.Polar:
-		return polar.Apply(h.at)
+		return p.polar.Apply(h.at)
 	case rig.Arm:
-		return arm.Apply(h.at)
+		return p.arm.Apply(h.at)
 	case rig.TubeFrame:
-		return tube.Apply(h.at)
+		return p.tube.Apply(h.at)
 	}
 	return h.at
 }
 
-// moves bounds how fast the distance of two holds changes, mm a radian of each axis: what one axis turns alike stays alike.
-func moves(a, b *hold) (byRA, byDec float64) {
-	turned := func(h *hold) bool { return h.frame == rig.Arm || h.frame == rig.TubeFrame }
-	byDec = a.byDec + b.byDec
-	if a.frame == b.frame {
-		return 0, 0
-	}
-	if turned(a) && turned(b) {
-		return 0, byDec
-	}
-	return a.byRA + b.byRA, byDec
-}
-
-// path is the length of the way along holds at a pose.
-func (l *Load) path(holds []hold, g axes.Angles) float64 {
-	polar, arm, tube := l.Model.Frames(g)
-	sum := 0.0
+// path is the length of the way along holds at a pose, with bounds of it within h of that on each axis.
+func (l *Load) path(holds []hold, g axes.Angles, h float64) (length, least, most float64) {
+	var at places
+	at.polar, at.arm, at.tube = l.Model.Frames(g)
 	for i := 1; i < len(holds); i++ {
-		sum += r3.Norm(r3.Sub(holds[i].placed(&polar, &arm, &tube), holds[i-1].placed(&polar, &arm, &tube)))
+		d, lo, hi := l.distance(&holds[i-1], &holds[i], &at, h)
+		length, least, most = length+d, least+lo, most+hi
 	}
-	return sum
+	return length, least, most
 }
 
 // reachTol is how near the proven bound of a reach comes to the one found, mm.
@@ -139,14 +188,12 @@ const reachTol = 1
 
 // reach returns the longest path along holds (the shortest with sign −1) over the used poses.
 func (l *Load) reach(ctx context.Context, p *Poses, holds []hold, sign float64) (Reach, error) {
-	var byRA, byDec float64
-	for i := 1; i < len(holds); i++ {
-		a, b := moves(&holds[i-1], &holds[i])
-		byRA, byDec = byRA+a, byDec+b
-	}
 	e, err := p.least(ctx, func(float64) float64 { return reachTol }, func(g axes.Angles, h float64) (float64, float64) {
-		v := -sign * l.path(holds, g)
-		return v, v - h*(byRA+byDec)
+		d, least, most := l.path(holds, g, h)
+		if sign < 0 {
+			return d, least
+		}
+		return -d, -most
 	})
 	if err != nil {
 		return Reach{}, err
@@ -197,7 +244,8 @@ func (l *Load) Slack(i int, g axes.Angles) (float64, error) {
 		return 0, err
 	}
 	k := &l.Model.Rig.Cables[i]
-	return k.LengthMM.Value - k.LengthMM.Tol - l.path(holds, g), nil
+	length, _, _ := l.path(holds, g, 0)
+	return k.LengthMM.Value - k.LengthMM.Tol - length, nil
 }
 
 func (l *Load) cable(ctx context.Context, p *Poses, i int) (Cable, error) {
@@ -229,8 +277,8 @@ func (l *Load) cable(ctx context.Context, p *Poses, i int) (Cable, error) {
 // span looks at the straight piece between two holds.
 func (l *Load) span(ctx context.Context, p *Poses, ends []hold) (Span, error) {
 	a, b := &ends[0], &ends[1]
-	byRA, byDec := moves(a, b)
-	s := Span{From: a.name, To: b.name, ByRA: byRA > 0, ByDec: byDec > 0}
+	s := Span{From: a.name, To: b.name}
+	s.ByRA, s.ByDec = moved(a, b)
 	var err error
 	if s.Longest, err = l.reach(ctx, p, ends, 1); err != nil {
 		return s, err
@@ -241,13 +289,14 @@ func (l *Load) span(ctx context.Context, p *Poses, ends []hold) (Span, error) {
 	}
 	s.LeastMM = short.ValueMM
 	s.LoopMM = math.Max(0, s.Longest.BoundMM-short.BoundMM)
-	if byRA > 0 || byDec > 0 {
+	if s.ByRA || s.ByDec {
 		s.HangsMM = s.Longest.BoundMM / 2 // the nearer tie is no farther than half of the cable between them
 	}
 	return s, nil
 }
 
-// suggest looks for the part at whose centre a further tie would make the loop of the widest span smallest.
+// suggest looks for a place on some part at which a further tie would make the loop of the widest span smallest. It compares the
+// candidates over a grid of used poses, and proves what the best one gives.
 func (l *Load) suggest(ctx context.Context, p *Poses, holds []hold, c *Cable) (*Suggestion, error) {
 	worst := -1
 	for j := range c.Spans {
@@ -258,30 +307,89 @@ func (l *Load) suggest(ctx context.Context, p *Poses, holds []hold, c *Cable) (*
 	if worst < 0 {
 		return nil, nil
 	}
-	var best *Suggestion
 	s := &c.Spans[worst]
+	a, b := &holds[worst], &holds[worst+1]
+	grid := l.grid(p)
+	allowed := math.Max(c.LengthMM, c.TiedMM) - c.TiedMM + s.Longest.BoundMM // of both new spans together
+	var best Suggestion
+	var tie hold
+	best.LoopMM = math.Inf(1)
 	for i := range l.Model.Parts {
 		part := &l.Model.Parts[i]
 		if !onSupport(part.Rig) {
 			continue
 		}
-		tie := newHold(part.Name, part.Frame, part.Place.T)
-		one, err := l.span(ctx, p, []hold{holds[worst], tie})
-		if err != nil {
-			return nil, err
-		}
-		other, err := l.span(ctx, p, []hold{tie, holds[worst+1]})
-		if err != nil {
-			return nil, err
-		}
-		loop := math.Max(one.LoopMM, other.LoopMM)
-		tied := c.TiedMM - s.Longest.BoundMM + one.Longest.BoundMM + other.Longest.BoundMM
-		if tied > math.Max(c.LengthMM, c.TiedMM) || loop > 0.8*s.LoopMM {
-			continue // too long a way, or hardly worth a tie
-		}
-		if best == nil || loop < best.LoopMM {
-			best = &Suggestion{Part: part.Name, After: s.From, LoopMM: loop, WasMM: s.LoopMM, TiedMM: tied}
+		for _, at := range faces(part.Rig) {
+			h := newHold(part.Name, part.Frame, part.Place.Apply(at))
+			long1, loop1 := l.swing(a, &h, grid)
+			long2, loop2 := l.swing(&h, b, grid)
+			if loop := math.Max(loop1, loop2); loop < best.LoopMM-reachTol && long1+long2 < allowed {
+				best, tie = Suggestion{Part: part.Name, AtMM: at, After: s.From, LoopMM: loop, WasMM: s.LoopMM}, h
+			}
 		}
 	}
-	return best, nil
+	if best.LoopMM > 0.8*s.LoopMM {
+		return nil, nil // hardly worth a tie
+	}
+	one, err := l.span(ctx, p, []hold{*a, tie})
+	if err != nil {
+		return nil, err
+	}
+	other, err := l.span(ctx, p, []hold{tie, *b})
+	if err != nil {
+		return nil, err
+	}
+	best.LoopMM = math.Max(one.LoopMM, other.LoopMM)
+	best.TiedMM = c.TiedMM - s.Longest.BoundMM + one.Longest.BoundMM + other.Longest.BoundMM
+	return &best, nil
+}
+
+// faces lists where a tie can sit on a part: the middles of its six faces, from its centre along its own axes.
+func faces(p *rig.Part) []r3.Vec {
+	s := p.SizeMM
+	var x, y, z float64
+	switch p.Shape {
+	case rig.Box:
+		x, y, z = s[0]/2, s[1]/2, s[2]/2
+	case rig.Cylinder:
+		x, y, z = s[0]/2, s[0]/2, s[1]/2
+	case rig.Cone:
+		x, y, z = (s[0]+s[1])/4, (s[0]+s[1])/4, s[2]/2
+	case rig.Capsule:
+		x, y, z = s[0]/2, s[0]/2, (s[0]+s[1])/2
+	case rig.Sphere:
+		x, y, z = s[0]/2, s[0]/2, s[0]/2
+	}
+	return []r3.Vec{{X: x}, {X: -x}, {Y: y}, {Y: -y}, {Z: z}, {Z: -z}}
+}
+
+// gridStep is the step of the grid on which ties are compared, degrees.
+const gridStep = 9
+
+// grid lists the frames of the used poses of a grid.
+func (l *Load) grid(p *Poses) []places {
+	var out []places
+	for ra := -180.0; ra < 180; ra += gridStep {
+		for dec := -180.0; dec < 180; dec += gridStep {
+			if g := (axes.Angles{RA: axes.Rad(ra), Dec: axes.Rad(dec)}); p.Used(g) {
+				var at places
+				at.polar, at.arm, at.tube = l.Model.Frames(g)
+				out = append(out, at)
+			}
+		}
+	}
+	return out
+}
+
+// swing returns the longest distance of two holds over the grid, and how much longer that is than the shortest.
+func (l *Load) swing(a, b *hold, grid []places) (longest, loop float64) {
+	least := math.Inf(1)
+	for i := range grid {
+		d, _, _ := l.distance(a, b, &grid[i], 0)
+		longest, least = math.Max(longest, d), math.Min(least, d)
+		if byRA, byDec := moved(a, b); !byRA && !byDec {
+			break
+		}
+	}
+	return longest, longest - least
 }

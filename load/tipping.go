@@ -186,8 +186,8 @@ func (l *Load) Tipping(ctx context.Context, p *Poses) (Tipping, error) {
 		kind what
 	}{
 		{&t.Distance, func(float64) float64 { return 0.5 }, distance},
-		{&t.Push, relative(0.01), push},
-		{&t.Wind, relative(0.06), wind},
+		{&t.Push, relative(0.01, 0.1), push},
+		{&t.Wind, relative(0.06, 0.1), wind},
 	} {
 		e, err := p.least(ctx, q.tol, func(g axes.Angles, h float64) (float64, float64) {
 			now, bound := k.tips(g, h, q.kind)
@@ -209,8 +209,9 @@ func (l *Load) Tipping(ctx context.Context, p *Poses) (Tipping, error) {
 	return t, nil
 }
 
-func relative(share float64) func(float64) float64 {
-	return func(x float64) float64 { return math.Max(1e-6, share*math.Abs(x)) }
+// relative is a tolerance that is a share of what was found, and no less than least.
+func relative(share, least float64) func(float64) float64 {
+	return func(x float64) float64 { return math.Max(least, share*math.Abs(x)) }
 }
 
 // what is asked of a stance.
@@ -289,7 +290,9 @@ func (l *Load) Remedy(ctx context.Context, p *Poses, w Wanted) (Remedy, error) {
 	}
 	weight := l.MassKg() * Gravity
 	axis := l.centreLine(0)
-	// Both remedies are in mm of the edge, by how far the centre line lies inside of it: that tells edges apart.
+	// A push or wind is weighed as newtons on the centre line: what ballast there would have to add. scale is what it asks for at
+	// rest, to measure the search by; between two winds the bounds stay apart by a share of it.
+	scale := 0.0
 	lack := func(g axes.Angles, h float64) (value, bound float64) {
 		exact, outer := k.at(g, h, k.low(), w.WindMS > 0)
 		strays := l.centreMoves(h, h)
@@ -299,6 +302,7 @@ func (l *Load) Remedy(ctx context.Context, p *Poses, w Wanted) (Remedy, error) {
 			d0 := e.inside(axis)
 			d := e.inside(exact.centre)
 			take := func(force, atMost float64) {
+				scale = math.Max(scale, force/d0)
 				value = math.Min(value, (weight*d-force)/d0)
 				bound = math.Min(bound, (weight*(d-strays)-atMost)/d0)
 			}
@@ -311,7 +315,12 @@ func (l *Load) Remedy(ctx context.Context, p *Poses, w Wanted) (Remedy, error) {
 		}
 		return value, bound
 	}
-	e, err := p.least(ctx, func(x float64) float64 { return math.Max(1, 0.03*math.Abs(x)) }, lack)
+	lack(axes.Angles{}, 0)
+	share := scale * 0.01
+	if w.WindMS > 0 {
+		share = scale * 0.06
+	}
+	e, err := p.least(ctx, func(float64) float64 { return share }, lack)
 	if err != nil {
 		return r, err
 	}

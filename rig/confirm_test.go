@@ -162,7 +162,7 @@ func TestStale(t *testing.T) {
 		"clock set back":        {now: "2026-11-25T18:59:59+01:00", want: "yet to come by this computer's clock"},
 		"clock far back":        {now: "1970-01-01T00:00:00Z", want: "look whether the clock was set back"},
 		"leg turned":            {changes: []string{"first_azimuth_deg: 0 ± 2", "first_azimuth_deg: 10 ± 2"}, want: "leg bearing is now: leg 1 at 10° ± 2°"},
-		"riser off":             {changes: []string{"  extension: {diameter_mm: 150, height_mm: 200}\n", ""}, want: "riser is now: no pier extension"},
+		"riser off":             {changes: []string{"  extension: {diameter_mm: 150, height_mm: 200, wall_mm: 5 ± 0.1, material: aluminium}\n", ""}, want: "riser is now: no pier extension"},
 		"what no line shows":    {changes: []string{"size_mm: [3000, 200, 1500]", "size_mm: [3000, 200, 1400]"}, want: "another than the one confirmed (fingerprint"},
 		"margin":                {changes: []string{"margin_mm: 30", "margin_mm: 20"}, want: "the rig or its margin"},
 		"a comment, the name":   {changes: []string{"# legs half out", "# legs quite out", "name: terrace", "name: balcony"}},

@@ -58,7 +58,7 @@ func TestSetupList(t *testing.T) {
 		{changes: []string{"first_azimuth_deg: 0 ± 2", "first_azimuth_deg: -12.5", "azimuth_from: true_north", "azimuth_from: polar_axis"},
 			line: 0, want: "leg-bearing: leg 1 at −12.5° ± 3°, clockwise from the polar axis"},
 		{changes: []string{"foot_radius_mm: 550±5", "foot_radius_mm: 612.25"}, line: 1, want: "leg-extension: head 900 mm high, feet 612.25 mm from the centre"},
-		{changes: []string{"  extension: {diameter_mm: 150, height_mm: 200}\n", ""}, line: 3, want: "riser: no pier extension"},
+		{changes: []string{"  extension: {diameter_mm: 150, height_mm: 200, wall_mm: 5 ± 0.1, material: aluminium}\n", ""}, line: 3, want: "riser: no pier extension"},
 		{changes: []string{"slide_mm: 0 ± 1", "slide_mm: 15 ± 1"}, line: 4, want: "saddle-mark: tube 15 mm forward of where it was measured"},
 		{changes: []string{"slide_mm: 0 ± 1", "slide_mm: -7.5 ± 1"}, line: 4, want: "saddle-mark: tube 7.5 mm back of where it was measured"},
 		{without: []string{"shield on"}, line: 5, want: "roof: shield on: NO"},
