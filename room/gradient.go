@@ -3,6 +3,7 @@ package room
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -66,10 +67,7 @@ func (g *Gauge) NewRates() (*Rates, error) {
 	}
 	polar, arm, tube := m.Frames(axes.Angles{})
 	frame := map[rig.Frame]solid.Pose{rig.Ground: polar, rig.Polar: polar, rig.Arm: arm, rig.TubeFrame: tube}
-	for i := range m.Parts {
-		r.parts[i].place = frame[m.Parts[i].Frame].Inverse().Mul(m.PartPose(i, axes.Angles{}))
-		r.parts[i].kind, r.parts[i].size = sized(m.Parts[i].Rig)
-	}
+	r.place(frame)
 	without := rig.Conditions{}
 	for _, c := range m.Assembly.Without {
 		without[c] = rig.HoldsNot
@@ -107,6 +105,28 @@ func (g *Gauge) NewRates() (*Rates, error) {
 		}
 	}
 	return r, nil
+}
+
+// place notes where the parts stand in their frames, which stand at frame counterweight-down at the pole.
+func (r *Rates) place(frame map[rig.Frame]solid.Pose) {
+	m := r.g.Model
+	for i := range m.Parts {
+		r.parts[i].place = frame[m.Parts[i].Frame].Inverse().Mul(m.PartPose(i, axes.Angles{}))
+		r.parts[i].kind, r.parts[i].size = sized(m.Parts[i].Rig)
+	}
+}
+
+// At gives the rates for another gauge of the same rig, with lengths changed by no more than tolerances do: gaps and nearest points are
+// that gauge's, and the rates those of r, which change little with the lengths. It saves a search its assemblies; what it ends at wants
+// NewRates.
+func (r *Rates) At(g *Gauge) (*Rates, error) {
+	if len(g.Model.Parts) != len(r.parts) || len(g.pairs) != len(r.g.pairs) {
+		return nil, fmt.Errorf("%d parts in %d pairs: these are the rates of %d parts in %d pairs", len(g.Model.Parts), len(g.pairs), len(r.parts), len(r.g.pairs))
+	}
+	out := &Rates{g: g, parts: slices.Clone(r.parts), index: r.index, spin: r.spin}
+	polar, arm, tube := g.Model.Frames(axes.Angles{})
+	out.place(map[rig.Frame]solid.Pose{rig.Ground: polar, rig.Polar: polar, rig.Arm: arm, rig.TubeFrame: tube})
+	return out, nil
 }
 
 // velocity is the rate of part i from the model on either side of its nominal one, in the frame that stands at f seen from the

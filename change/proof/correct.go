@@ -1,0 +1,147 @@
+package proof
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"legroom/axes"
+	"legroom/rig"
+	"legroom/room"
+)
+
+// ErrContradicted says that the ruler contradicts the model, so that there is nothing to correct: a part is missing, has another shape,
+// or is bolted elsewhere.
+var ErrContradicted = errors.New("the ruler contradicts the model")
+
+// Change is one value of the document that the fit corrects.
+type Change struct {
+	*rig.Quantity         // as the document has it
+	To            float64 // in the quantity's unit, to a tenth of a millimetre or a hundredth of a degree
+	ToTol         float64
+	Text          string // as the document will have it
+}
+
+// Changes lists what the fit corrects: the lengths that it moves by a tenth of their tolerance or more, and the tolerances that it may
+// shrink.
+//
+// The lengths are not independent after a fit: two of which the ruler has seen only the sum may each be off by much more than the sum.
+// A document has no place for that, and an allowance takes them as independent. So a tolerance shrinks only so far that no gap's
+// error comes out less than the fit has it, over poses all round the torus: from the fit's own variances, those of a gap's lengths
+// are raised by equal shares of the way back to what they were until its error is large enough. Back there it always is, for
+// readings take no gap's variance up.
+func (o *Fit) Changes() ([]Change, error) {
+	if o.Verdict == Contradicted {
+		return nil, ErrContradicted
+	}
+	shares := o.shares()
+	var out []Change
+	for i, l := range o.Lengths {
+		step := 0.1
+		if l.Unit == "deg" {
+			step = 0.01
+		}
+		c := Change{Quantity: l.Quantity, To: tidy(math.Round(l.Fitted/step), step), ToTol: tidy(math.Ceil(l.Tol*math.Sqrt(shares[i])/step-1e-9), step)}
+		if c.ToTol > 0.95*l.Tol {
+			c.ToTol = l.Tol
+		}
+		if math.Abs(c.To-l.Value) < 0.1*l.Tol {
+			c.To = l.Value
+		}
+		if c.To == l.Value && c.ToTol == l.Tol {
+			continue
+		}
+		q := rig.Quantity{Value: c.To, Tol: c.ToTol, Unit: l.Unit, Source: l.Source}
+		if l.Told == Told { // the ruler has measured it
+			q.Source = rig.Measured
+		}
+		c.Text = q.String()
+		out = append(out, c)
+	}
+	return out, nil
+}
+
+// tidy is n steps without the rounding of their product.
+func tidy(n, step float64) float64 { return round(n*step, 4) }
+
+// Where gaps are looked at for the tolerances: poses this far apart all round the torus, and so many of the nearest pairs at each.
+const (
+	torusStep  = 10.0 // degrees
+	torusPairs = 6
+	torusFar   = 400.0 // mm: what is further apart stands in nobody's way
+)
+
+// shares are the parts of the lengths' variances that their tolerances have to keep.
+func (o *Fit) shares() []float64 {
+	f := o.fitter
+	shares := make([]float64, len(f.l.list))
+	for i := range shares {
+		shares[i] = math.Min(1, math.Max(0, o.s.cov.At(i, i)))
+	}
+	s := f.gauge.NewScratch()
+	row := make([]float64, len(shares))
+	var grad []room.Derivative
+	for ra := -180.0; ra < 180; ra += torusStep {
+		for dec := -180.0; dec < 180; dec += torusStep {
+			at := axes.Angles{RA: axes.Rad(ra), Dec: axes.Rad(dec)}
+			for _, p := range f.gauge.Nearest(at, torusPairs) {
+				if p.Gap > torusFar {
+					continue
+				}
+				_, grad, _ = f.rates.Gradient(at, p.A, p.B, s, grad[:0])
+				fitted, independent := o.variance(grad, row, shares)
+				if independent >= fitted {
+					continue
+				}
+				back := 0.0 // what is gained all the way back
+				for i, x := range row {
+					back += (1 - shares[i]) * x * x
+				}
+				share := math.Min(1, (fitted-independent)/back)
+				for i, x := range row {
+					if x != 0 {
+						shares[i] += share * (1 - shares[i])
+					}
+				}
+			}
+		}
+	}
+	return shares
+}
+
+// Correct writes the changes into a document, comments kept, and gives the rig that it then is. A change after which the document could
+// not be read, such as a pier thinner than its walls, is left out and told. On error nothing in the document may be used.
+func Correct(doc *rig.Document, changes []Change) (r *rig.Rig, leftOut []Refusal, err error) {
+	if r, err = doc.Rig(); err != nil {
+		return nil, nil, err
+	}
+	for _, c := range changes {
+		before := doc.Bytes()
+		err := doc.Adopt(c.Path)
+		if err == nil {
+			err = doc.Set(c.Path, c.Text)
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+		next, err := doc.Rig()
+		if err != nil {
+			if err := doc.Replace(before); err != nil {
+				return nil, nil, err
+			}
+			leftOut = append(leftOut, Refusal{c, err})
+			continue
+		}
+		r = next
+	}
+	if len(changes) > 0 && len(leftOut) == len(changes) {
+		return nil, nil, fmt.Errorf("none of the corrections can stand in the document: %w", leftOut[0].Why)
+	}
+	return r, leftOut, nil
+}
+
+// Refusal is a change that the document cannot take.
+type Refusal struct {
+	Change
+	Why error
+}

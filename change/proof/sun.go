@@ -1,0 +1,54 @@
+package proof
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"legroom/axes"
+	"legroom/rig"
+	"legroom/sky"
+)
+
+// sunKeep is how far the tube of every step stays from the Sun, degrees; the Sun counts from sunLow degrees below the horizon on.
+const (
+	sunKeep = 30.0
+	sunLow  = -2.0
+)
+
+// sun is where the Sun stands through a walk, world directions.
+type sun struct {
+	up  bool
+	way []r3.Vec
+}
+
+func newSun(r *rig.Rig, from time.Time, last time.Duration) (*sun, error) {
+	site, err := sky.NewSite(r.Site)
+	if err != nil {
+		return nil, fmt.Errorf("where the Sun stands: %w", err)
+	}
+	s := &sun{}
+	const every = 5 * time.Minute // 1.25° of the sky
+	for d := time.Duration(0); d <= last; d += every {
+		alt, az := site.AltAz(from.Add(d), site.Sun(from.Add(d)))
+		if alt < axes.Rad(sunLow) {
+			continue
+		}
+		s.up = true
+		sinAlt, cosAlt := math.Sincos(alt)
+		sinAz, cosAz := math.Sincos(az)
+		s.way = append(s.way, r3.Vec{X: cosAlt * sinAz, Y: cosAlt * cosAz, Z: sinAlt})
+	}
+	return s, nil
+}
+
+// apart is the least angle, degrees, between a world direction and the Sun; 180 when that is down.
+func (s *sun) apart(u r3.Vec) float64 {
+	least := math.Pi
+	for _, v := range s.way {
+		least = math.Min(least, math.Atan2(r3.Norm(r3.Cross(u, v)), r3.Dot(u, v)))
+	}
+	return axes.Deg(least)
+}
