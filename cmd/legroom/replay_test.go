@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
@@ -82,4 +83,43 @@ func TestReplay(t *testing.T) {
 			t.Errorf("%v: %s", c.args, errs)
 		}
 	}
+}
+
+// A journal is checked, found damaged when its end is cut off, and read out.
+func TestReplayCheckAndRecover(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "night.db")
+	j := journal.Open(path, journal.Options{Session: journal.Session{Program: "legroom test"}})
+	var all []watch.Record
+	for i := range 2000 {
+		at := time.Date(2026, 11, 24, 20, 0, i, 0, time.UTC)
+		all = append(all, watch.Record{At: at, Kind: watch.KindSample, Sample: &watch.Sample{Got: at, A: "leg 2", B: "camera"}})
+	}
+	if err := errors.Join(j.Record(all), j.Close()); err != nil {
+		t.Fatal(err)
+	}
+	legroom := func(code int, args ...string) (string, string) {
+		var out, errs bytes.Buffer
+		if got := run(args, strings.NewReader(""), &out, &errs); got != code {
+			t.Fatalf("%v: exit code %d, not %d: %s%s", args, got, code, out.String(), errs.String())
+		}
+		return out.String(), errs.String()
+	}
+	if got, _ := legroom(0, "replay", path, "--check"); !strings.HasPrefix(got, "2000 rows of 1 sessions are as they were written\n") {
+		t.Error(got)
+	}
+	if err := os.Truncate(path, 100<<10); err != nil {
+		t.Fatal(err)
+	}
+	if _, errs := legroom(1, "replay", path, "--check"); !strings.Contains(errs, "--recover") {
+		t.Error(errs)
+	}
+	got, _ := legroom(0, "replay", path, "--recover", "--format", "json")
+	var r journal.Recovery
+	if err := json.Unmarshal([]byte(got), &r); err != nil || r.Rows == 0 || r.Rows+r.Gone != 2000 {
+		t.Errorf("%v: %s", err, got)
+	}
+	legroom(0, "replay", path, "--check", "--format", "json")
+	legroom(2, "replay", path, "--check", "--recover")
+	legroom(2, "replay", path, "--check", "--last")
+	legroom(2, "replay", path+"x", "--recover")
 }
