@@ -2,9 +2,12 @@ package alpaca
 
 import (
 	"context"
+	"encoding/json"
+	"errors"
 	"net"
 	"net/netip"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 )
@@ -118,3 +121,50 @@ func TestBroadcastAddresses(t *testing.T) {
 		}
 	}
 }
+
+// FuzzDiscovery: no answer to discovery makes more of itself than a port, and a responder answers nothing but the question.
+func FuzzDiscovery(f *testing.F) {
+	for _, s := range []string{`{"AlpacaPort":11111}`, `{"AlpacaPort":0}`, `{"AlpacaPort":1e3}`, `{"alpacaport":1}`, `{"AlpacaPort":1,"AlpacaPort":2}`, `[]`, discoveryAsk,
+		discoveryAsk + "more", "alpacadiscovery"} {
+		f.Add([]byte(s))
+	}
+	f.Fuzz(func(t *testing.T, text []byte) {
+		port, err := parseDiscovery(text)
+		if err == nil && (port == 0 || !json.Valid(text) || !strings.Contains(string(text), "AlpacaPort")) {
+			t.Fatalf("port %d from %q", port, text)
+		}
+		if err != nil && port != 0 {
+			t.Fatalf("port %d with %v", port, err)
+		}
+		in := &datagram{text: text}
+		if err := Respond(t.Context(), in, 4711); !errors.Is(err, net.ErrClosed) {
+			t.Fatal(err)
+		}
+		if asked := strings.HasPrefix(string(text), discoveryAsk); asked != (in.answer == `{"AlpacaPort":4711}`) || !asked && in.answer != "" {
+			t.Fatalf("%q is answered with %q", text, in.answer)
+		}
+	})
+}
+
+// datagram is a socket to which one datagram comes.
+type datagram struct {
+	net.PacketConn
+	text   []byte
+	read   bool
+	answer string
+}
+
+func (d *datagram) ReadFrom(b []byte) (int, net.Addr, error) {
+	if d.read {
+		return 0, nil, net.ErrClosed
+	}
+	d.read = true
+	return copy(b, d.text), &net.UDPAddr{}, nil
+}
+
+func (d *datagram) WriteTo(b []byte, _ net.Addr) (int, error) {
+	d.answer += string(b)
+	return len(b), nil
+}
+
+func (d *datagram) Close() error { return nil }

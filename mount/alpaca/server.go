@@ -70,7 +70,13 @@ func NewServer(info Info, devices ...Served) (*Server, error) {
 	return s, nil
 }
 
-func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.mux.ServeHTTP(w, r) }
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	if !called(r.Host) {
+		plain(w, http.StatusForbidden, fmt.Sprintf("%s is not a name of this computer: give its address", clipped(r.Host)))
+		return
+	}
+	s.mux.ServeHTTP(w, r)
+}
 
 // member answers one call to a device.
 func (s *Server) member(w http.ResponseWriter, r *http.Request) {

@@ -342,9 +342,9 @@ func TestHostile(t *testing.T) {
 				return
 			}
 			defer c.Close()
-			text := "PUT /api/v1/telescope/0/abortslew HTTP/1.1\r\nHost: x\r\nContent-Length: 100000\r\n\r\n" + strings.Repeat("a", 100)
+			text := "PUT /api/v1/telescope/0/abortslew HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 100000\r\n\r\n" + strings.Repeat("a", 100)
 			if i%2 == 0 {
-				text = "GET /api/v1/telescope/0/devicestate HTTP/1.1\r\nHost: x\r\n\r\n" // asks, and never reads
+				text = "GET /api/v1/telescope/0/devicestate HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n" // asks, and never reads
 			}
 			for j := 0; ctx.Err() == nil; j++ {
 				if _, err := c.Write([]byte{text[j%len(text)]}); err != nil {
