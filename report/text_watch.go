@@ -76,7 +76,14 @@ func (v WatchView) Mount() string {
 	if p == nil {
 		return "no usable reading yet"
 	}
-	s := fmt.Sprintf("%s, side %s (%s)", p.Motion, p.Side, p.SideHow)
+	does := string(p.Motion)
+	switch {
+	case p.Motion == watch.Tracks && p.Tracking == "no":
+		does = "not seen to stand still yet"
+	case p.Motion == watch.Tracks && p.Parked == "yes":
+		does = "said to track"
+	}
+	s := fmt.Sprintf("%s, side %s (%s)", does, p.Side, p.SideHow)
 	if p.Parked == "yes" {
 		s = "parked, " + s
 	}

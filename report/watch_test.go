@@ -47,6 +47,15 @@ func TestWatchLeft(t *testing.T) {
 			t.Errorf("%s: %q", motion, got)
 		}
 	}
+	for _, c := range []struct{ tracking, parked, want string }{
+		{"no", "yes", "parked, not seen to stand still yet, side west"}, {"yes", "yes", "parked, said to track, side west"},
+		{"no", "no", "not seen to stand still yet, side west"}, {"yes", "no", "tracking, side west"},
+	} {
+		v := WatchView{Status: &watch.Status{Sample: &watch.Sample{Motion: watch.Tracks, Side: "west", Tracking: c.tracking, Parked: c.parked}}}
+		if got := v.Mount(); !strings.HasPrefix(got, c.want) {
+			t.Errorf("%+v: %q", c, got)
+		}
+	}
 	v := WatchView{Status: &watch.Status{Sample: &watch.Sample{Motion: watch.Still}, Blind: []watch.Reason{watch.BlindSide}}}
 	if got := v.Left(); got != "not known" {
 		t.Errorf("blind: %q", got)
