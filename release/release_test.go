@@ -78,15 +78,19 @@ func TestReleaseIsReproducible(t *testing.T) {
 	if testing.Short() {
 		t.Skip("-short")
 	}
-	if out, err := exec.Command("git", "rev-parse", "HEAD").CombinedOutput(); err != nil {
-		skip(t, "this is no checkout: "+string(out))
+	head, err := exec.Command("git", "rev-parse", "HEAD").Output()
+	if err != nil {
+		skip(t, "this is no checkout")
 	}
+	commit := strings.TrimSpace(string(head))
 	var sums []string
 	var made string
 	for range 2 {
 		clone := filepath.Join(t.TempDir(), "legroom")
-		if out, err := exec.Command("git", "clone", "-q", "--no-hardlinks", "..", clone).CombinedOutput(); err != nil {
-			t.Fatalf("%v: %s", err, out)
+		for _, args := range [][]string{{"clone", "-q", "--no-checkout", "..", clone}, {"-C", clone, "checkout", "-q", "--detach", commit}} {
+			if out, err := exec.Command("git", args...).CombinedOutput(); err != nil {
+				t.Fatalf("%v: %s", err, out)
+			}
 		}
 		made = t.TempDir()
 		c := exec.Command("go", "run", "./release", "--output", made, "--only", "linux-amd64")
