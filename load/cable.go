@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -82,7 +83,7 @@ func (l *Load) holdOf(a *rig.Anchor, path string) (hold, error) {
 	}
 	i := l.index(a.Part)
 	if i < 0 {
-		return hold{}, fmt.Errorf("%s: %s: there is no part %q; `legroom check` lists the parts", l.Model.Rig.Path, path, a.Part)
+		return hold{}, fmt.Errorf("%s: %s: the part %q is not there under these conditions; hold the cable by another", l.Model.Rig.Path, path, a.Part)
 	}
 	p := &l.Model.Parts[i]
 	return newHold(p.Name, p.Frame, p.Place.Apply(at)), nil
@@ -344,23 +345,25 @@ func (l *Load) suggest(ctx context.Context, p *Poses, holds []hold, c *Cable) (*
 	return &best, nil
 }
 
-// faces lists where a tie can sit on a part: the middles of its six faces, from its centre along its own axes.
+// faces lists where a tie can sit on a part, from its centre along its own axes: the middles of a box's faces, and on a round part
+// four places round its middle and round each end.
 func faces(p *rig.Part) []r3.Vec {
 	s := p.SizeMM
-	var x, y, z float64
+	round := func(d, z float64) []r3.Vec {
+		return []r3.Vec{{X: d / 2, Z: z}, {X: -d / 2, Z: z}, {Y: d / 2, Z: z}, {Y: -d / 2, Z: z}}
+	}
+	rod := func(d0, d1, length float64) []r3.Vec {
+		return slices.Concat(round(d0, -length/2), round((d0+d1)/2, 0), round(d1, length/2))
+	}
 	switch p.Shape {
 	case rig.Box:
-		x, y, z = s[0]/2, s[1]/2, s[2]/2
-	case rig.Cylinder:
-		x, y, z = s[0]/2, s[0]/2, s[1]/2
+		return []r3.Vec{{X: s[0] / 2}, {X: -s[0] / 2}, {Y: s[1] / 2}, {Y: -s[1] / 2}, {Z: s[2] / 2}, {Z: -s[2] / 2}}
 	case rig.Cone:
-		x, y, z = (s[0]+s[1])/4, (s[0]+s[1])/4, s[2]/2
-	case rig.Capsule:
-		x, y, z = s[0]/2, s[0]/2, (s[0]+s[1])/2
+		return rod(s[0], s[1], s[2])
 	case rig.Sphere:
-		x, y, z = s[0]/2, s[0]/2, s[0]/2
+		return round(s[0], 0)
 	}
-	return []r3.Vec{{X: x}, {X: -x}, {Y: y}, {Y: -y}, {Z: z}, {Z: -z}}
+	return rod(s[0], s[0], s[1]) // cylinder, capsule
 }
 
 // gridStep is the step of the grid on which ties are compared, degrees.
@@ -368,15 +371,10 @@ const gridStep = 9
 
 // grid lists the frames of the used poses of a grid.
 func (l *Load) grid(p *Poses) []places {
-	var out []places
-	for ra := -180.0; ra < 180; ra += gridStep {
-		for dec := -180.0; dec < 180; dec += gridStep {
-			if g := (axes.Angles{RA: axes.Rad(ra), Dec: axes.Rad(dec)}); p.Used(g) {
-				var at places
-				at.polar, at.arm, at.tube = l.Model.Frames(g)
-				out = append(out, at)
-			}
-		}
+	poses := p.Grid(gridStep)
+	out := make([]places, len(poses))
+	for i, g := range poses {
+		out[i].polar, out[i].arm, out[i].tube = l.Model.Frames(g)
 	}
 	return out
 }

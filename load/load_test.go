@@ -480,7 +480,16 @@ func TestDistanceBounds(t *testing.T) {
 // A cable that names no part is refused with its place.
 func TestCableOfNoPart(t *testing.T) {
 	r := cabled(t, "karoo-newtonian", "  - {name: a, length_mm: 500, plug: {part: camera}, box: {part: nowhere}}\n")
-	if _, err := newLoad(t, r).Cables(context.Background(), AbovePoses(newLoad(t, r).Model)); err == nil || !strings.Contains(err.Error(), `cables[0].box: there is no part "nowhere"`) {
+	if _, err := New(r, nil); err == nil || !strings.Contains(err.Error(), `cables[0].box: there is no part "nowhere"`) {
+		t.Errorf("%v", err)
+	}
+	// A part of a condition that does not hold is not there to hold a cable.
+	r = cabled(t, "terrace-long-refractor", "  - {name: a, length_mm: 500, plug: {part: cap}, box: {part: tray}}\n")
+	l, err := New(r, rig.Conditions{"cap on": rig.HoldsNot})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := l.Cables(context.Background(), AbovePoses(l.Model)); err == nil || !strings.Contains(err.Error(), `cables[0].plug: the part "cap" is not there`) {
 		t.Errorf("%v", err)
 	}
 }
@@ -516,5 +525,19 @@ func TestLeastAgainstGrid(t *testing.T) {
 	stop()
 	if _, err := p.least(ctx, relative(0.1, 0), func(axes.Angles, float64) (float64, float64) { return 0, 0 }); err != context.Canceled {
 		t.Errorf("stopped: %v", err)
+	}
+}
+
+func BenchmarkTipping(b *testing.B) {
+	for _, name := range []string{"terrace-riser", "balcony-strain-wave"} {
+		r := loaded(b, name)
+		l, p := newLoad(b, r), freePoses(b, r)
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				if _, err := l.Tipping(context.Background(), p); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }

@@ -70,6 +70,21 @@ func (p *Poses) Declinations(from, to float64) *Poses {
 	return &q
 }
 
+// Grid lists the used poses of both axis angles in steps, degrees.
+func (p *Poses) Grid(stepDeg float64) []axes.Angles {
+	var out []axes.Angles
+	n := int(math.Ceil(360/stepDeg - 1e-9))
+	for j := range n {
+		for i := range n {
+			g := axes.Angles{RA: axes.Rad(float64(i)*stepDeg - 180), Dec: axes.Rad(float64(j)*stepDeg - 180)}
+			if p.Used(g) {
+				out = append(out, g)
+			}
+		}
+	}
+	return out
+}
+
 // Used tells whether a pose is in the set.
 func (p *Poses) Used(g axes.Angles) bool {
 	u := p.model.Head.Pointing(g)

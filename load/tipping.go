@@ -18,6 +18,8 @@ var ErrNoMass = errors.New("no part has a mass")
 // ErrNoPose says that no pose is used, so that there is nothing to look at.
 var ErrNoPose = errors.New("no used pose")
 
+var errRow = errors.New("the feet are in a row: nothing stands on them")
+
 // Tipping says what would tip the rig over an edge of its feet's polygon: weight × the distance of the centre of mass inside of the
 // edge, seen from above, against a horizontal force × its height (statics of a rigid body).
 //
@@ -77,7 +79,7 @@ type tipper struct {
 	l     *Load
 	edges []edge
 	parts []sailing
-	winds []r3.Vec
+	winds []r3.Vec // windStep apart, half of a turn
 }
 
 // sailing is a part of the rig in the wind.
@@ -111,8 +113,9 @@ func (l *Load) newTipper() *tipper {
 		s.top = placed.Extent(r3.Vec{Z: 1})
 		t.parts = append(t.parts, s)
 	}
-	for a := 0.0; a < 2*math.Pi-windStep/2; a += windStep {
-		s, c := math.Sincos(a)
+	const n = 90 // half a turn: a wind and the opposite one find the same areas
+	for k := range n {
+		s, c := math.Sincos(float64(k) * windStep)
 		t.winds = append(t.winds, r3.Vec{X: s, Y: c})
 	}
 	return t
@@ -154,13 +157,13 @@ func (t *tipper) at(g axes.Angles, h, low float64, wind bool) (exact, outer stan
 		turns := h*(s.ra+s.dec) + windStep/2
 		for k, w := range t.winds {
 			a := s.sail.dragArea(&at, w)
-			b := math.Min(s.sail.greatest, a+turns*s.sail.steepest)
+			b := min(s.sail.greatest, a+turns*s.sail.steepest)
 			e, o := &exact.areas[k], &outer.areas[k]
 			e.to, o.to = w, w
 			e.area += a
 			e.moment += a * z
 			o.area += b
-			o.moment += b * math.Max(0, z+moves)
+			o.moment += b * max(0, z+moves)
 		}
 	}
 	return exact, outer
@@ -178,7 +181,7 @@ func (l *Load) Tipping(ctx context.Context, p *Poses) (Tipping, error) {
 	}
 	k := l.newTipper()
 	if len(k.edges) == 0 {
-		return t, errors.New("the feet are in a row")
+		return t, errRow
 	}
 	for _, q := range []struct {
 		to   *Edge
@@ -212,6 +215,32 @@ func (l *Load) Tipping(ctx context.Context, p *Poses) (Tipping, error) {
 // relative is a tolerance that is a share of what was found, and no less than least.
 func relative(share, least float64) func(float64) float64 {
 	return func(x float64) float64 { return math.Max(least, share*math.Abs(x)) }
+}
+
+// Stand is how a rig stands at one pose.
+type Stand struct {
+	Centre               r3.Vec // of mass, world, mm
+	Distance, Push, Wind Edge   // as in Tipping; Bound is the value itself
+}
+
+// Stands says how the rig stands at each of some poses.
+func (l *Load) Stands(poses []axes.Angles) ([]Stand, error) {
+	k := l.newTipper()
+	switch {
+	case l.MassKg() == 0:
+		return nil, ErrNoMass
+	case len(k.edges) == 0:
+		return nil, errRow
+	}
+	out := make([]Stand, len(poses))
+	for i, g := range poses {
+		out[i].Centre = l.Centre(g)
+		for kind, e := range map[what]*Edge{distance: &out[i].Distance, push: &out[i].Push, wind: &out[i].Wind} {
+			*e, _ = k.tips(g, 0, kind)
+			e.At, e.Bound = g, e.Value
+		}
+	}
+	return out, nil
 }
 
 // what is asked of a stance.
@@ -248,11 +277,11 @@ func (t *tipper) tips(g axes.Angles, h float64, kind what) (Edge, float64) {
 		case wind:
 			for k := range exact.areas {
 				x, y := &exact.areas[k], &outer.areas[k]
-				if c := r3.Dot(x.to, e.normal); c > 0 {
-					take(windSpeed(weight*d, x.moment*c), windSpeed(weight*(d-strays), y.moment*math.Min(1, c+windStep/2)), x.moment/x.area, x.to)
-				} else if c > -windStep/2 {
-					bound = math.Min(bound, windSpeed(weight*(d-strays), y.moment*windStep/2))
+				to, c := x.to, r3.Dot(x.to, e.normal)
+				if c < 0 { // the opposite wind
+					to, c = r3.Scale(-1, to), -c
 				}
+				take(windSpeed(weight*d, x.moment*c), windSpeed(weight*(d-strays), y.moment*math.Min(1, c+windStep/2)), x.moment/x.area, to)
 			}
 		}
 	}
@@ -286,7 +315,7 @@ func (l *Load) Remedy(ctx context.Context, p *Poses, w Wanted) (Remedy, error) {
 	}
 	k := l.newTipper()
 	if len(k.edges) == 0 {
-		return r, errors.New("the feet are in a row")
+		return r, errRow
 	}
 	weight := l.MassKg() * Gravity
 	axis := l.centreLine(0)
@@ -309,8 +338,8 @@ func (l *Load) Remedy(ctx context.Context, p *Poses, w Wanted) (Remedy, error) {
 			take(w.PushN*(exact.top-e.height), w.PushN*(outer.top-e.height))
 			q := pressure(AirDensity, w.WindMS)
 			for j := range exact.areas {
-				c := r3.Dot(exact.areas[j].to, e.normal)
-				take(q*exact.areas[j].moment*math.Max(0, c), q*outer.areas[j].moment*math.Max(0, math.Min(1, c+windStep/2)))
+				c := math.Abs(r3.Dot(exact.areas[j].to, e.normal))
+				take(q*exact.areas[j].moment*c, q*outer.areas[j].moment*math.Min(1, c+windStep/2))
 			}
 		}
 		return value, bound

@@ -56,6 +56,9 @@ func (r *Rig) Assemble(c Conditions) (*Assembly, error) {
 	if asm.Joined, err = b.joined(); err != nil {
 		return nil, err
 	}
+	if err := b.cables(); err != nil {
+		return nil, err
+	}
 	asm.Turning = turning(asm)
 	for name, state := range c {
 		if state == HoldsNot {
@@ -164,13 +167,7 @@ func (b *assembler) add(p *piece, condition string, mass *Mass) {
 // joined lists the pairs that touch by construction: the two housings where the axes cross, and what sits on the end of the
 // declination housing; then the document's own.
 func (b *assembler) joined() ([][2]int, error) {
-	named := map[string][]int{}
-	for i, p := range b.parts {
-		named[p.Name] = append(named[p.Name], i)
-		if n, ok := b.item[p.Name]; ok {
-			named[n] = append(named[n], i)
-		}
-	}
+	named := b.named()
 	var out [][2]int
 	join := func(x, y string) {
 		for _, i := range named[x] {
@@ -205,6 +202,36 @@ func (b *assembler) joined() ([][2]int, error) {
 		return x[1] - y[1]
 	})
 	return slices.Compact(out), nil
+}
+
+// named lists the parts by their names, and by those that the document has for them.
+func (b *assembler) named() map[string][]int {
+	named := map[string][]int{}
+	for i, p := range b.parts {
+		named[p.Name] = append(named[p.Name], i)
+		if n, ok := b.item[p.Name]; ok {
+			named[n] = append(named[n], i)
+		}
+	}
+	return named
+}
+
+// cables says which cable is held by a part that is not there.
+func (b *assembler) cables() error {
+	named := b.named()
+	for i := range b.r.Cables {
+		c, path := &b.r.Cables[i], fmt.Sprintf("cables[%d]", i)
+		anchors, paths := []*Anchor{&c.Plug, &c.Box}, []string{path + ".plug", path + ".box"}
+		for j := range c.Ties {
+			anchors, paths = append(anchors, &c.Ties[j]), append(paths, fmt.Sprintf("%s.ties[%d]", path, j))
+		}
+		for j, a := range anchors {
+			if a.Part != "" && len(named[a.Part]) == 0 && !b.leftOut(a.Part) {
+				return &Error{Pos: b.r.positionOf(path), Path: paths[j], Problem: fmt.Sprintf("there is no part %q", a.Part), Remedy: "the parts are " + b.names()}
+			}
+		}
+	}
+	return nil
 }
 
 func (b *assembler) names() string {

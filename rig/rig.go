@@ -444,5 +444,5 @@ type Cable struct {
 type Anchor struct {
 	Part  string   `yaml:"part,omitempty"`                                // the name of a part
 	Frame Frame    `yaml:"frame,omitempty" oneof:"ground polar arm tube"` // instead of a part
-	AtMM  []Length `yaml:"at_mm,omitempty"`                               // on a part: from its centre along its own axes, its centre when absent; in a frame: as for an extra part
+	AtMM  []Length `yaml:"at_mm,omitempty" tol:"none"`                    // on a part: from its centre along its own axes, its centre when absent; in a frame: as for an extra part
 }

@@ -1,0 +1,165 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"legroom/axes"
+	"legroom/load"
+	"legroom/report"
+	"legroom/room"
+)
+
+// loadAsk is what a question about the load takes.
+type loadAsk struct {
+	ask
+	bends, stands load.Wanted
+	declinations  string
+	stepDeg       float64
+}
+
+func newLoad() *cobra.Command {
+	var a loadAsk
+	c := &cobra.Command{
+		Use:   "load RIG",
+		Short: "Balance, tipping, bending and cables: what the rig weighs, and what it stands",
+		Long: `Says where the counterweights and the tube go for balance, what push or wind would tip the rig over,
+how a pier extension bends and at which frequency, and how far each cable must reach: the worst
+over every pose that is above the horizon and proven free. A part without a mass in the document is
+named and counts nothing. Exit code 1 when a cable is too short, or when the rig does not stand what
+--stand-push-n and --stand-wind-m-per-s ask for.`,
+		Example: `  legroom load examples/terrace-riser.yaml
+  legroom load examples/terrace-riser.yaml --stand-push-n 80 --stand-wind-m-per-s 15
+  legroom load examples/karoo-newtonian.yaml --declinations -60..20 --format json
+  legroom load examples/terrace-riser.yaml --step-deg 15 --format csv`,
+		Args: oneRig,
+		RunE: func(c *cobra.Command, args []string) error {
+			var band room.LimitOptions
+			if err := parseDeclinations(a.declinations, &band); err != nil {
+				return err
+			}
+			if err := a.check(c); err != nil {
+				return err
+			}
+			g, err := a.gauge(c, args[0])
+			if err != nil {
+				return err
+			}
+			m, err := newMapFor(c, g, 0.5)
+			if err != nil {
+				return err
+			}
+			r, err := a.answer(c.Context(), m, &band)
+			if err != nil {
+				return fmt.Errorf("%s: %w", args[0], err)
+			}
+			doc := report.Load(report.BasisOf(g, g.MaxAllowance()), r)
+			switch a.name {
+			case "json":
+				err = report.Write(c.OutOrStdout(), doc)
+			case "csv":
+				err = report.WriteLoadCSV(c.OutOrStdout(), doc)
+			default:
+				err = report.WriteLoad(c.OutOrStdout(), doc)
+			}
+			if err == nil && !doc.StandsAsAsked {
+				return errNo
+			}
+			return err
+		},
+	}
+	f := c.Flags()
+	f.Float64Var(&a.stands.PushN, "stand-push-n", 0, "a horizontal push at the highest point that the rig is to stand, N: says what ballast or spread that takes")
+	f.Float64Var(&a.stands.WindMS, "stand-wind-m-per-s", 0, "a wind that it is to stand, m/s")
+	f.Float64Var(&a.bends.PushN, "push-n", 10, "the push that bends what carries the mount, N, at the height where the axes cross")
+	f.Float64Var(&a.bends.WindMS, "wind-m-per-s", 4, "the wind that bends it, m/s")
+	f.StringVar(&a.declinations, "declinations", "", "only poses at these declinations, such as -10..60 (all when not given)")
+	f.Float64Var(&a.stepDeg, "step-deg", 0, "give the load pose by pose too, at such steps of both axes, degrees (csv: 15 when not given)")
+	a.flags(c, "text", "json", "csv")
+	return c
+}
+
+func (a *loadAsk) check(c *cobra.Command) error {
+	for _, f := range []struct {
+		name string
+		x    float64
+		to   float64
+	}{{"stand-push-n", a.stands.PushN, 1e5}, {"stand-wind-m-per-s", a.stands.WindMS, 100}, {"push-n", a.bends.PushN, 1e5}, {"wind-m-per-s", a.bends.WindMS, 100}} {
+		if err := between(c, f.name, f.x, 0, f.to); err != nil {
+			return err
+		}
+	}
+	if c.Flags().Changed("step-deg") {
+		return between(c, "step-deg", a.stepDeg, 1, 90)
+	}
+	if a.name == "csv" {
+		a.stepDeg = 15
+	}
+	return nil
+}
+
+// answer computes what is asked of the rig of a map.
+func (a *loadAsk) answer(ctx context.Context, m *room.Map, band *room.LimitOptions) (report.LoadResult, error) {
+	var r report.LoadResult
+	model := m.Gauge().Model
+	known, err := model.Rig.Known(a.holds, a.holdsNot)
+	if err != nil {
+		return r, err
+	}
+	l, err := load.New(model.Rig, known)
+	if err != nil {
+		return r, err
+	}
+	poses := load.FreePoses(m)
+	r = report.LoadResult{Load: l, DecFrom: axes.Rad(-90), DecTo: axes.Rad(90), Balance: l.Balance(), Asked: a.stands, Bends: a.bends}
+	if a.declinations != "" {
+		r.DecFrom, r.DecTo = axes.Rad(band.DecFromDeg), axes.Rad(band.DecToDeg)
+		poses = poses.Declinations(r.DecFrom, r.DecTo)
+	}
+	switch t, err := l.Tipping(ctx, poses); {
+	case errors.Is(err, load.ErrNoMass):
+	case err != nil:
+		return r, err
+	default:
+		r.Tipping = &t
+		if !t.Anchored && a.stands != (load.Wanted{}) {
+			if r.Remedy, err = l.Remedy(ctx, poses, a.stands); err != nil {
+				return r, err
+			}
+		}
+	}
+	if r.Bending, err = l.Bending(ctx, poses, a.bends); err != nil {
+		return r, err
+	}
+	if r.Cables, err = l.Cables(ctx, poses); err != nil {
+		return r, err
+	}
+	if a.stepDeg > 0 {
+		err = a.byPose(&r, poses.Grid(a.stepDeg))
+	}
+	return r, err
+}
+
+// byPose fills in the load at each pose.
+func (a *loadAsk) byPose(r *report.LoadResult, poses []axes.Angles) error {
+	r.Poses, r.Slacks = poses, make([][]float64, len(poses))
+	if r.Tipping != nil {
+		var err error
+		if r.Stands, err = r.Load.Stands(poses); err != nil {
+			return err
+		}
+	}
+	for i, g := range poses {
+		for k := range r.Cables {
+			s, err := r.Load.Slack(k, g)
+			if err != nil {
+				return err
+			}
+			r.Slacks[i] = append(r.Slacks[i], s)
+		}
+	}
+	return nil
+}

@@ -1,0 +1,84 @@
+package main
+
+import (
+	"encoding/csv"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// The load of every example is what its schema says, with a unit in every key, fits the width of text, and every part of it weighs.
+func TestLoad(t *testing.T) {
+	t.Parallel()
+	for _, rig := range exampleRigs(t) {
+		doc := valid(t, "load", must(t, done, "load", rig, "--format", "json", "--step-deg", "45"))
+		for _, k := range []string{"mass_kg", "missing_mass", "balance.declination.moment_n_m", "balance.ra.left_n_m", "tipping.anchored", "cables.0.slack_mm", "cables.0.spans.0.leave_mm",
+			"by_pose.0.centre_of_mass_mm", "by_pose.0.slack_mm.0", "methods.0.source", "fingerprint"} {
+			at(t, doc, k)
+		}
+		if missing := at(t, doc, "missing_mass").([]any); len(missing) > 0 || doc["stands_as_asked"] != true {
+			t.Errorf("%s: no mass for %v; stands as asked %v", rig, missing, doc["stands_as_asked"])
+		}
+		narrow(t, rig, must(t, done, "load", rig))
+	}
+	rows, err := csv.NewReader(strings.NewReader(must(t, done, "load", terrace, "--step-deg", "30", "--format", "csv"))).ReadAll()
+	if err != nil || len(rows) < 20 || rows[0][9] != "push_n" {
+		t.Errorf("%v, %v", rows, err)
+	}
+}
+
+// A unit stands in the key of every number, or the number is a share, a count or an angle's name.
+func TestLoadUnits(t *testing.T) {
+	units := []string{"_mm", "_kg", "_n", "_n_m", "_deg", "_h", "_m_per_s", "_hz", "_arcsec", "_kg_mm"}
+	var walk func(path string, v any)
+	walk = func(path string, v any) {
+		switch x := v.(type) {
+		case map[string]any:
+			for k, w := range x {
+				// found and proven carry the unit of the key that they stand under.
+				if k == "found" || k == "proven" {
+					k = path[strings.LastIndex(path, ".")+1:]
+				}
+				walk(path+"."+k, w)
+			}
+		case []any:
+			for _, w := range x {
+				walk(path, w)
+			}
+		case float64:
+			for _, u := range units {
+				if strings.HasSuffix(path, u) {
+					return
+				}
+			}
+			t.Errorf("%s has no unit", path)
+		}
+	}
+	walk("", valid(t, "load", must(t, answerNo, "load", "../../examples/terrace-riser.yaml", "--format", "json", "--stand-push-n", "500")))
+}
+
+// What it does not stand, and a cable that is too short, end with 1; wrong use with 2.
+func TestLoadSaysNo(t *testing.T) {
+	t.Parallel()
+	must(t, answerNo, "load", terrace, "--stand-push-n", "500")
+	must(t, done, "load", terrace, "--stand-push-n", "5", "--declinations", "-10..60")
+	short := filepath.Join(filepath.Dir(newRig(t)), "short.yaml")
+	text := strings.Replace(content(t, karoo), "length_mm: 2300 ± 10", "length_mm: 1500 ± 10", 1)
+	if err := os.WriteFile(short, []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if out := must(t, answerNo, "load", short); !strings.Contains(out, "TOO SHORT by") {
+		t.Errorf("%s", out)
+	}
+	// A rig from the templates has hardly a mass: that is said, and nothing is guessed.
+	bare := newRig(t)
+	if out := strings.Join(strings.Fields(must(t, done, "load", bare)), " "); !strings.Contains(out, "NO MASS IN THE DOCUMENT, counted as nothing: tripod,") {
+		t.Errorf("%s", out)
+	}
+	for _, args := range [][]string{{"--stand-push-n", "-1"}, {"--wind-m-per-s", "200"}, {"--step-deg", "0"}, {"--declinations", "60..10"}, {"--format", "xml"}} {
+		if out := must(t, wrongUse, append([]string{"load", terrace}, args...)...); out != "" {
+			t.Errorf("%v: %s", args, out)
+		}
+	}
+}
