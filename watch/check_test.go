@@ -237,4 +237,8 @@ func TestOutOfTravel(t *testing.T) {
 			t.Errorf("hour angle %v°, side %v: %+v", c.hour, c.side, v)
 		}
 	}
+	f := follower{model: &m, over: axes.Rad(5)} // where a slew overshoots the end of the travel, the axes still are
+	if v := f.resolve(at(-5, axes.West), false); len(v.bad) > 0 || len(v.fixes) != 1 {
+		t.Errorf("overshot: %+v", v)
+	}
 }

@@ -39,6 +39,7 @@ type follower struct {
 	model *axes.Model
 	site  sky.Site
 	slew  rates
+	over  float64 // how far a slew may run past its end, radians
 
 	last   *fix
 	how    SideHow
@@ -90,8 +91,9 @@ func (f *follower) pose(r mount.Reading, hour float64, side axes.Side, near *axe
 	best, found := at, false
 	for k := -2; k <= 2; k++ {
 		g := axes.Angles{RA: axes.Wrap(at.RA) + 2*math.Pi*float64(k), Dec: at.Dec}
-		// A little beyond its travel an axis may stand by its zero error.
-		within := t.RAFrom-jump <= g.RA && g.RA <= t.RATo+jump && t.DecFrom-jump <= g.Dec && g.Dec <= t.DecTo+jump
+		// A little beyond its travel an axis may stand by its zero error, and by what a slew overshoots.
+		out := jump + f.over
+		within := t.RAFrom-out <= g.RA && g.RA <= t.RATo+out && t.DecFrom-out <= g.Dec && g.Dec <= t.DecTo+out
 		if within && (!found || math.Abs(g.RA-want) < math.Abs(best.RA-want)) {
 			best, found = g, true
 		}
