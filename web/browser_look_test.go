@@ -272,10 +272,10 @@ func (t *tab) pose(at At) {
 // scene is the 3D picture alone, without what stands over it.
 func (t *tab) scene() image.Image {
 	t.t.Helper()
-	js[string](t, "document.querySelectorAll('.stage .labels, .stage .zoom').forEach((e) => (e.style.display = 'none')), ''")
+	js[string](t, "document.querySelectorAll('.stage .labels, .stage .zoom, .said').forEach((e) => (e.style.display = 'none')), ''")
 	t.settled()
 	m := t.picture(".stage")
-	js[string](t, "document.querySelectorAll('.stage .labels, .stage .zoom').forEach((e) => (e.style.display = '')), ''")
+	js[string](t, "document.querySelectorAll('.stage .labels, .stage .zoom, .said').forEach((e) => (e.style.display = '')), ''")
 	return m
 }
 

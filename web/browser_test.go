@@ -70,6 +70,7 @@ type tab struct {
 	wrong     []string                     // errors and warnings of the browser
 	elsewhere []string                     // requests to another host than the site's
 	open      map[network.RequestID]string // requests under way, by address
+	sent      int                          // how many requests there were
 	held      chan fetch.RequestID         // requests that are kept back
 	dead      bool                         // it crashed
 }
@@ -107,6 +108,7 @@ func (t *tab) hear(event any) {
 		}
 		if e.Type != "EventSource" { // which stays open
 			t.open[e.RequestID] = u
+			t.sent++
 		}
 	case *network.EventLoadingFinished:
 		delete(t.open, e.RequestID)
@@ -227,15 +229,31 @@ func (t *tab) says(selector, words string) {
 	t.until(selector+" says: "+words, fmt.Sprintf("[...document.querySelectorAll(%q)].some((e) => e.innerText.replace(/\\s+/g, ' ').includes(%q))", selector, words))
 }
 
-// settled waits until no request is under way, and what came by them is painted.
+// settled waits until no request is under way, and what came by them is painted and has asked nothing more.
 func (t *tab) settled() {
 	t.t.Helper()
 	soon(t.t, "the page is at rest", func() bool {
-		js[int](t, "new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))).then(() => 1)")
-		t.mu.Lock()
-		defer t.mu.Unlock()
-		return len(t.open) == 0
+		before, open := t.requests()
+		if open > 0 {
+			return false
+		}
+		t.painted()
+		after, open := t.requests()
+		return open == 0 && after == before
 	})
+}
+
+// painted waits until what the page holds now is on the screen.
+func (t *tab) painted() {
+	t.t.Helper()
+	js[int](t, "new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))).then(() => 1)")
+}
+
+// requests counts those that the page has sent, and those of them that are under way.
+func (t *tab) requests() (sent, open int) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	return t.sent, len(t.open)
 }
 
 // goTo loads the page anew at a place, such as sky/terrace-riser.
@@ -263,22 +281,30 @@ var kinds = map[string]string{
 	"fold":     "summary",
 }
 
-// middle waits for the one element of a kind and a name that is there and can be used, scrolls it into sight, and gives its middle
-// in CSS pixels. A name that ends with … is the beginning of one.
+// middle waits for the one element of a kind and a name that is there and can be used, scrolls it into sight, waits until it rests there, and gives
+// its middle in CSS pixels. A name that ends with … is the beginning of one.
 func (t *tab) middle(kind, name string) (x, y float64) {
 	t.t.Helper()
 	start, open := strings.CutSuffix(name, "…")
-	expression := fmt.Sprintf(`(() => {
+	expression := fmt.Sprintf(`(async () => {
 		const found = [...document.querySelectorAll(%q)].filter((e) => {
 			const name = (e.getAttribute("aria-label") ?? e.labels?.[0]?.innerText ?? e.innerText).replace(/\s+/g, " ").trim();
 			return (%v ? name.startsWith(%q) : name === %q) && !e.disabled && e.checkVisibility({ visibilityProperty: true });
 		});
 		if (found.length !== 1) return { n: found.length };
 		const e = found[0].type === "radio" ? found[0].labels[0] : found[0];
+		const middle = () => {
+			const r = e.getBoundingClientRect();
+			return { x: (r.left + r.right) / 2, y: (r.top + r.bottom) / 2 };
+		};
 		e.scrollIntoView({ block: "center", inline: "nearest", behavior: "instant" });
-		const r = e.getBoundingClientRect();
-		const at = document.elementFromPoint((r.left + r.right) / 2, (r.top + r.bottom) / 2);
-		return { n: e.contains(at) ? 1 : -1, x: (r.left + r.right) / 2, y: (r.top + r.bottom) / 2 };
+		const before = middle();
+		await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
+		const { x, y } = middle();
+		if (x !== before.x || y !== before.y) return { n: -2 };
+		if (!e.contains(document.elementFromPoint(x, y))) return { n: -1 };
+		window.aimed = { at: e, hit: false };
+		return { n: 1, x, y };
 	})()`, kinds[kind], open, start, start)
 	var at struct {
 		N    int
@@ -292,15 +318,23 @@ func (t *tab) middle(kind, name string) (x, y float64) {
 			return at.X, at.Y
 		}
 	}
-	t.t.Fatalf("%d elements are a %s named %q (−1: one, under another); the page says:\n%s", at.N, kind, name, js[string](t, "document.querySelector('main').innerText.slice(0, 3000)"))
+	t.t.Fatalf("%d elements are a %s named %q (−1: one, under another; −2: one that moves about); the page says:\n%s", at.N, kind, name,
+		js[string](t, "document.querySelector('main').innerText.slice(0, 3000)"))
 	return 0, 0
 }
 
-// click presses an element with the mouse.
+// click presses an element with the mouse, once more when it slipped away from under it.
 func (t *tab) click(kind, name string) {
 	t.t.Helper()
-	x, y := t.middle(kind, name)
-	t.do(chromedp.MouseClickXY(x, y))
+	for end := time.Now().Add(patience); time.Now().Before(end); {
+		x, y := t.middle(kind, name)
+		js[string](t, "addEventListener('pointerdown', (e) => (aimed.hit = aimed.at.contains(e.target)), { capture: true, once: true }), ''")
+		t.do(chromedp.MouseClickXY(x, y))
+		if js[bool](t, "!window.aimed || aimed.hit") { // the page may be another by now
+			return
+		}
+	}
+	t.t.Fatalf("the %s named %q slips away from under the mouse", kind, name)
 }
 
 // keys types, letters and others: kb.Enter, kb.Tab.
@@ -317,9 +351,22 @@ func (t *tab) fill(kind, name, words string) {
 	t.keys(words)
 }
 
-// picture is what is seen of an element.
+// picture is what is seen of an element, which is brought into sight whole.
 func (t *tab) picture(selector string) image.Image {
 	t.t.Helper()
+	t.until(selector+" is in sight", fmt.Sprintf(`(() => {
+		const e = document.querySelector(%q);
+		e.scrollIntoView({ block: "center", inline: "nearest", behavior: "instant" });
+		const r = e.getBoundingClientRect();
+		let [top, bottom] = [0, innerHeight];
+		for (let p = e.parentElement; p; p = p.parentElement) {
+			if (getComputedStyle(p).overflowY === "visible") continue;
+			const q = p.getBoundingClientRect();
+			[top, bottom] = [Math.max(top, q.top), Math.min(bottom, q.bottom)];
+		}
+		return r.top >= top - 1 && r.bottom <= bottom + 1;
+	})()`, selector))
+	t.painted()
 	data, err := chromedp.Run(t.ctx, chromedp.Screenshot(chromedp.CSS(selector)))
 	if err != nil {
 		t.t.Fatal(err)

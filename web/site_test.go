@@ -207,7 +207,7 @@ func (s *site) mapOf(body string) []gotFrame {
 // soon waits until f holds.
 func soon(t testing.TB, what string, f func() bool) {
 	t.Helper()
-	for end := time.Now().Add(20 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
 		if f() {
 			return
 		}
