@@ -82,7 +82,8 @@ func (w *Watch) SlewAround(ctx context.Context, to sky.Equatorial, side axes.Sid
 	from, err := w.ready(w.o.Clock.Now())
 	var ends []room.Rect
 	if err == nil {
-		ends = w.ends(side, w.hourOf(to, from, w.o.Clock.Now()), to.Dec)
+		now := w.o.Clock.Now()
+		ends = w.ends(side, w.hourOf(to, from, now), to.Dec, w.startRect(from, now), side != from.side)
 	}
 	w.mu.Unlock()
 	switch {

@@ -122,7 +122,7 @@ func (w *Watch) AdmitSlew(to sky.Equatorial, side *axes.Side) (*Pass, error) {
 	start := w.startRect(from, now)
 	var ways []room.Way
 	for _, s := range w.sides(hour, side) {
-		ends := w.ends(s, hour, to.Dec)
+		ends := w.ends(s, hour, to.Dec, start, s != from.side)
 		if len(ends) == 0 {
 			return nil, refuse("travel", "hour angle %.2f h, declination %.1f° is out of the travel of the axes on side %v", axes.Hours(hour), axes.Deg(to.Dec), s)
 		}
@@ -189,17 +189,23 @@ func (w *Watch) sides(hour float64, told *axes.Side) []axes.Side {
 	return []axes.Side{axes.West, axes.East}
 }
 
-// longest is more than any slew takes.
-const longest = 5 * time.Minute
+// lasts is the longest until a slew that is let through now has ended.
+func (w *Watch) lasts(start, end room.Rect, flip bool) time.Duration {
+	return beginWithin + time.Duration(math.Min(w.m.PassageSeconds(start, end, flip), 86400)*float64(time.Second))
+}
 
-// ends lists the rectangles of axis angles within travel in which a slew to a place may end, by whole turns of the RA axis.
-func (w *Watch) ends(s axes.Side, hour, dec float64) []room.Rect {
+// ends lists the rectangles of axis angles within travel in which a slew from start to a place may end, by whole turns of the RA axis:
+// the mount goes after the sky for as long as the slew takes.
+func (w *Watch) ends(s axes.Side, hour, dec float64, start room.Rect, flip bool) []room.Rect {
 	t := w.p.g.Model.Travel
 	var out []room.Rect
 	for k := -1; k <= 1; k++ {
 		h := hour + 2*math.Pi*float64(k)
-		r := w.m.Hold(s, room.Interval{From: h - placeOff, To: h + sky.SiderealRate*longest.Seconds()},
-			room.Interval{From: math.Max(dec-placeOff, -math.Pi/2), To: math.Min(dec+placeOff, math.Pi/2)})
+		hold := func(after time.Duration) room.Rect {
+			return w.m.Hold(s, room.Interval{From: h - placeOff, To: h + placeOff + sky.SiderealRate*after.Seconds()},
+				room.Interval{From: math.Max(dec-placeOff, -math.Pi/2), To: math.Min(dec+placeOff, math.Pi/2)})
+		}
+		r := hold(w.lasts(start, hold(0), flip))
 		if t.RAFrom <= r.RAFrom && r.RATo <= t.RATo && t.DecFrom <= r.DecFrom && r.DecTo <= t.DecTo {
 			out = append(out, r)
 		}
@@ -228,9 +234,9 @@ func (w *Watch) proven(start, end room.Rect, flip bool, now time.Time) ([]room.W
 				axes.Deg(end.Centre().RA), axes.Deg(end.Centre().Dec), w.o.BrakeTime)
 		}
 	}
-	if w.sun.up(now) || w.sun.up(now.Add(longest)) {
+	if takes := w.lasts(start, end, flip); w.sun.up(now) || w.sun.up(now.Add(takes)) {
 		for _, way := range ways {
-			if !w.sun.clear(way.Box(), now) {
+			if !w.sun.clear(way.Box(), now, takes) {
 				return nil, refuse("sun", "by day, with the tube uncovered, the slew may come within %.0f° of the Sun", axes.Deg(w.sun.angle))
 			}
 		}
@@ -272,6 +278,9 @@ func (w *Watch) AdmitTracking() error {
 	return nil
 }
 
+// sunByHand is how long a motion by hand may go on that is let through near the Sun.
+const sunByHand = 5 * time.Minute
+
 // AdmitMotion tells whether one axis (0 RA, 1 declination) may be moved by hand at a rate, rad/s; the watch then goes by that rate.
 // No open protocol says which way a rate turns the axis, so that both have to have room. Rate 0 is always let through. The error
 // is a *Refusal.
@@ -312,7 +321,7 @@ func (w *Watch) AdmitMotion(axis int, rate float64) error {
 	if l := w.p.see(f.at, Moves, h.rates, heading{}, now.Sub(f.r.Asked)+w.o.Period, w.o.Period); l.due {
 		return refuse("room", "too fast so near: %s", w.p.words(l))
 	}
-	if _, _, stop := w.sun.approaching(f.at, f.at, now, h.rates, longest); w.sun.up(now) && (stop || w.sun.separation(f.at, now) < w.sun.angle+axes.Rad(5)) {
+	if _, _, stop := w.sun.approaching(f.at, f.at, now, h.rates, sunByHand); w.sun.up(now) && (stop || w.sun.separation(f.at, now) < w.sun.angle+axes.Rad(5)) {
 		return refuse("sun", "%s", w.sun.words(w.sun.separation(f.at, now)))
 	}
 	w.hand = &h

@@ -50,11 +50,11 @@ func (s *sunWatch) approaching(from, at axes.Angles, t time.Time, r rates, expos
 // sunCell is the smallest half-width of a patch of axis angles in the search of a path, radians.
 const sunCell = 0.25 * math.Pi / 180
 
-// clear tells whether every pose of a rectangle of axis angles stays out of the angle. A turn of both axes by hθ and hβ moves the
+// clear tells whether every pose of a rectangle of axis angles stays out of the angle while a slew lasts. A turn of both axes by hθ and hβ moves the
 // pointing by at most hθ + hβ, so that the middle of a patch answers for all of it. What is not proven is not clear.
-func (s *sunWatch) clear(r room.Rect, t time.Time) bool {
+func (s *sunWatch) clear(r room.Rect, t time.Time, takes time.Duration) bool {
 	sun := s.direction(t)
-	const motion = 0.5 * math.Pi / 180 // what the Sun does in the two minutes that a slew may take
+	motion := sky.SiderealRate * takes.Seconds() // what the Sun does meanwhile, at most
 	var look func(r room.Rect) bool
 	look = func(r room.Rect) bool {
 		hRA, hDec := (r.RATo-r.RAFrom)/2, (r.DecTo-r.DecFrom)/2

@@ -41,7 +41,7 @@ func TestSunClear(t *testing.T) {
 				least = math.Min(least, s.separation(axes.Angles{RA: r.RAFrom + a*(r.RATo-r.RAFrom), Dec: r.DecFrom + b*(r.DecTo-r.DecFrom)}, noon))
 			}
 		}
-		got := s.clear(r, noon)
+		got := s.clear(r, noon, time.Minute)
 		if got && least < s.angle || !got && least > s.angle+axes.Rad(3) {
 			t.Errorf("%v: clear %v, least separation %.1f°", r, got, axes.Deg(least))
 		}
