@@ -87,7 +87,7 @@ func change(d *rig.Document, c Change) error {
 // read describes what follows from the text of a rig.
 func (s *server) read(id string, text []byte) Doc {
 	d := Doc{ID: id, Errors: []Defect{}, Quantities: []Quantity{}, Settings: []Setting{}, Conditions: []string{}, Findings: []report.FindingDoc{}, Defaults: []report.DefaultDoc{},
-		Parts: []Part{}, Joined: [][2]string{}, CrossingMM: []float64{}, Files: []string{}}
+		Parts: []Part{}, Joined: [][2]string{}, Joints: []Joint{}, CrossingMM: []float64{}, Files: []string{}}
 	file := s.folder.on(rigFile(id))
 	if doc, err := rig.EditDocument(text); err == nil {
 		from := doc.From()
@@ -126,6 +126,14 @@ func (s *server) read(id string, text []byte) Doc {
 	for _, pairs := range [][][2]int{asm.Joined, asm.Turning} {
 		for _, j := range pairs {
 			d.Joined = append(d.Joined, [2]string{asm.Parts[j[0]].Name, asm.Parts[j[1]].Name})
+		}
+	}
+	for _, list := range []struct {
+		path   string
+		joints []rig.Joint
+	}{{"joints", r.Joints}, {"mount.joints", r.Mount.Joints}} {
+		for i, j := range list.joints {
+			d.Joints = append(d.Joints, Joint{fmt.Sprintf("%s[%d]", list.path, i), j[0], j[1]})
 		}
 	}
 	t := m.Travel

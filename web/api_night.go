@@ -3,9 +3,9 @@ package web
 import (
 	"bytes"
 	"context"
-	"io"
 	"math"
 	"net/http"
+	"strings"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -49,7 +49,8 @@ func (s *server) nightRoutes(api huma.API) {
 			return nil, s.wrong(err)
 		}
 		var b bytes.Buffer
-		if err := writeNight(&b, in.Kind, report.PlanChart{Plan: plan, Doc: doc}); err != nil {
+		name, ending, _ := strings.Cut(in.Kind, ".")
+		if err := report.WriteNightAs(&b, ending, name, plan, doc, time.Now()); err != nil {
 			return nil, s.wrong(err)
 		}
 		return file(in.Body.ID, doc.Night+"-"+in.Kind, b.Bytes()), nil
@@ -96,13 +97,7 @@ func (s *server) night(ctx context.Context, q NightAsk) (*night.Plan, report.Nig
 	if err != nil {
 		return fail(err)
 	}
-	o := q.options()
-	plan, err := night.New(ctx, m, site, date, targets, o)
-	if err != nil {
-		return fail(err)
-	}
-	o.TwoNumber = !o.TwoNumber
-	other, err := night.New(ctx, m, site, date, targets, o)
+	plan, other, err := night.Both(ctx, m, site, date, targets, q.options())
 	if err != nil {
 		return fail(err)
 	}
@@ -134,21 +129,4 @@ func (s *server) nightTargets(q NightAsk) ([]sky.Target, error) {
 		return nil, huma.Error422UnprocessableEntity("there are no targets yet: add one at least")
 	}
 	return sky.ParseTargets([]byte(list.Text), s.folder.on(name))
-}
-
-// writeNight writes a night as a file of a kind.
-func writeNight(w io.Writer, kind string, chart report.PlanChart) error {
-	switch kind {
-	case "plan.pdf":
-		return report.WritePlan(w, chart)
-	case "plan.svg":
-		return chart.WriteSVG(w)
-	case "plan.png":
-		return chart.WritePNG(w, dpi)
-	case "calendar.ics":
-		return report.WriteCalendar(w, chart.Doc, time.Now())
-	case "targets.csv":
-		return report.WriteTargetsCSV(w, chart.Doc)
-	}
-	return report.WriteScheduleCSV(w, chart.Doc)
 }

@@ -29,7 +29,7 @@ func (s *server) rigRoutes(api huma.API) {
 		return &body[Health]{Health{Program: "legroom", Version: report.Version().Version, Listen: s.o.Listen, Demo: s.o.Demo}}, nil
 	}, named("health", "Is the server there"))
 	huma.Get(api, "/api/rigs", func(context.Context, *struct{}) (*body[[]RigEntry], error) {
-		list, err := s.folder.rigs()
+		list, err := s.rigs()
 		return &body[[]RigEntry]{list}, s.wrong(err)
 	}, named("listRigs", "The rigs of the folder"))
 	huma.Get(api, "/api/rigs/{id}", func(_ context.Context, in *rigPath) (*body[RigText], error) {
@@ -46,6 +46,16 @@ func (s *server) rigRoutes(api huma.API) {
 		doc, err := report.Lengths(rig.NewOptions{Support: c.Support, Extension: c.Extension, Mount: c.Mount, Tube: c.Tube})
 		return &body[report.LengthsDoc]{doc}, s.wrong(err)
 	}, named("lengths", "The lengths that templates ask for"))
+}
+
+// rigs lists the rigs of the folder, and says which of them is watched.
+func (s *server) rigs() ([]RigEntry, error) {
+	list, err := s.folder.rigs()
+	watched := s.watchedID()
+	for i := range list {
+		list[i].Watched = watched != "" && list[i].ID == watched
+	}
+	return list, err
 }
 
 // Chosen names the templates of a new rig.

@@ -125,10 +125,21 @@ func (s *server) watchDoc() WatchDoc {
 		Notes: append([]string{}, st.Desc.Notes...), Rig: r.Name, Fingerprint: st.Print, MarginMM: g.MarginMM, TimeZone: r.Site.TimeZone,
 		Head: headOf(m), CrossingMM: m.Assembly.CrossingMM[:], Protect: &st.Protect, CanPark: st.Desc.Can.Park && r.Mount.Park != nil,
 		Parts: report.Parts(m, axes.Angles{})}
-	if file := s.folder.name(r.Path); r.Path != "" && s.folder.on(file) == absolute(r.Path) {
-		d.ID = strings.TrimSuffix(file, ".yaml")
-	}
+	d.ID = s.watchedID()
 	return d
+}
+
+// watchedID is the id of the rig that is watched; empty when no watch runs here, or its rig lies elsewhere.
+func (s *server) watchedID() string {
+	if s.o.Watch == nil {
+		return ""
+	}
+	path := s.o.Watch.Gauge.Model.Rig.Path
+	file := s.folder.name(path)
+	if path == "" || s.folder.on(file) != absolute(path) {
+		return ""
+	}
+	return strings.TrimSuffix(file, ".yaml")
 }
 
 func absolute(path string) string {

@@ -5,12 +5,16 @@ import (
 	"encoding/json"
 	"io"
 	"net/http"
+	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"legroom/axes"
 	"legroom/mount/sim"
+	"legroom/rig"
+	"legroom/room"
 	"legroom/watch"
 )
 
@@ -256,4 +260,45 @@ func TestWatchSlowPage(t *testing.T) {
 		t.Fatal(err)
 	}
 	s.until("blind", func(d WatchStep) bool { return len(d.Blind) > 1 })
+}
+
+// The list of rigs says which of them is watched.
+func TestWatchedRig(t *testing.T) {
+	w := newWatchedSim(t, 20, 45, 1)
+	s := newSiteWith(t, Options{Watch: w.Watched})
+	watched := func() (ids []string) {
+		var list []RigEntry
+		s.post(200, "GET", "/api/rigs", nil, &list)
+		for _, e := range list {
+			if e.Watched {
+				ids = append(ids, e.ID)
+			}
+		}
+		return ids
+	}
+	if got := watched(); len(got) > 0 {
+		t.Errorf("the watched rig lies elsewhere, and %q are said to be it", got)
+	}
+	w.Gauge = gaugeOf(t, s, "terrace-riser")
+	if got := watched(); !slices.Equal(got, []string{"terrace-riser"}) {
+		t.Errorf("watched: %q", got)
+	}
+}
+
+// gaugeOf is what a watch of a rig of the folder would answer by.
+func gaugeOf(t *testing.T, s *site, id string) *room.Gauge {
+	t.Helper()
+	r, err := rig.Load(filepath.Join(s.dir, id+".yaml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := axes.NewModel(r, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g, err := room.NewGauge(m, room.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return g
 }

@@ -23,7 +23,7 @@ func (s *server) eventRoutes(api huma.API) {
 // watch tells one page what changes in the folder until the page goes away: the list at once, then what is new.
 func (s *server) watch(ctx context.Context, send sse.Sender) {
 	stamps, _ := s.folder.files()
-	list, err := s.folder.rigs()
+	list, err := s.rigs()
 	if err != nil || send.Data(RigsEvent{list}) != nil {
 		return
 	}
@@ -40,7 +40,7 @@ func (s *server) watch(ctx context.Context, send sse.Sender) {
 			continue
 		}
 		stamps = now
-		next, err := s.folder.rigs()
+		next, err := s.rigs()
 		if err != nil {
 			continue
 		}

@@ -12,6 +12,7 @@ type RigEntry struct {
 	Name        string `json:"name" doc:"the rig's own name; empty when the document cannot be read"`
 	Fingerprint string `json:"fingerprint" doc:"of everything that affects gaps; empty when the document cannot be read"`
 	Version     string `json:"version" doc:"of the file and of the files that it takes sections from"`
+	Watched     bool   `json:"watched" doc:"the watch of this process watches it"`
 	Problem     string `json:"problem,omitempty" doc:"why it cannot be read: the first defect"`
 }
 
@@ -59,7 +60,8 @@ type Doc struct {
 	Findings    []report.FindingDoc `json:"findings" doc:"what looks wrong, errors first"`
 	Defaults    []report.DefaultDoc `json:"defaults" doc:"what the document left to the program"`
 	Parts       []Part              `json:"parts" doc:"the solids that follow from the document"`
-	Joined      [][2]string         `json:"joined" doc:"pairs whose gap does not count"`
+	Joined      [][2]string         `json:"joined" doc:"pairs whose gap does not count, by construction or by a joint"`
+	Joints      []Joint             `json:"joints" doc:"the joints that the document names"`
 	Travel      *Travel             `json:"travel,omitempty"`
 	CrossingMM  []float64           `json:"crossing_mm" doc:"where the axes cross, world frame"`
 	Head        *Head               `json:"head,omitempty" doc:"what places parts between two answers"`
@@ -123,6 +125,13 @@ type Part struct {
 	MassKg    float64       `json:"mass_kg"`
 	Condition string        `json:"condition" doc:"the condition in which it is there; empty: always"`
 	From      string        `json:"from" doc:"document path that it follows from"`
+}
+
+// Joint is a pair that the document says is built together.
+type Joint struct {
+	Path string `json:"path" doc:"in the document, such as mount.joints[0]"`
+	A    string `json:"a"`
+	B    string `json:"b"`
 }
 
 // Travel is how far the axes may turn, degrees.

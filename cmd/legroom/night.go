@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"strconv"
 	"strings"
@@ -227,10 +226,10 @@ A list is YAML or CSV; each entry is the name of a built-in object, or a name wi
 			}
 			doc := report.Night(m, p, other, r.SetupFor(date.Format(time.DateOnly), g.Model.Assembly.Without, now))
 			if output == "" {
-				return writeNight(c.OutOrStdout(), kind, table, p, doc, now)
+				return report.WriteNightAs(c.OutOrStdout(), kind, table, p, doc, now)
 			}
 			var b bytes.Buffer
-			if err := writeNight(&b, kind, table, p, doc, now); err != nil {
+			if err := report.WriteNightAs(&b, kind, table, p, doc, now); err != nil {
 				return err
 			}
 			if err := writeFile(output, b.Bytes()); err != nil {
@@ -246,27 +245,4 @@ A list is YAML or CSV; each entry is the name of a built-in object, or a name wi
 	f.StringVar(&table, "table", "schedule", "which table csv holds: schedule, targets")
 	f.StringVar(&output, "output", "", "write to a file instead: .pdf (one page), .svg or .png (its picture), .ics, .csv, .json, .txt")
 	return c
-}
-
-// writeNight writes a night in one of the forms that it comes in.
-func writeNight(w io.Writer, kind, table string, p *night.Plan, doc report.NightDoc, now time.Time) error {
-	chart := report.PlanChart{Plan: p, Doc: doc}
-	switch kind {
-	case "json":
-		return report.Write(w, doc)
-	case "ics":
-		return report.WriteCalendar(w, doc, now)
-	case "csv":
-		if table == "targets" {
-			return report.WriteTargetsCSV(w, doc)
-		}
-		return report.WriteScheduleCSV(w, doc)
-	case "pdf":
-		return report.WritePlan(w, chart)
-	case "svg":
-		return chart.WriteSVG(w)
-	case "png":
-		return chart.WritePNG(w, 150)
-	}
-	return report.WriteNight(w, doc)
 }

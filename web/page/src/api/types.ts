@@ -242,6 +242,74 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/proof/again": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** How sure the limits are, and which length to measure again, as legroom tolerance gives it */
+        post: operations["proofAgain"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/proof/fit": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What the ruler says of the model, and the document corrected by it; nothing is written */
+        post: operations["proofFit"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/proof/walk": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** A proof walk: poses to drive to and distances to measure */
+        post: operations["proofWalk"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/proof/{kind}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** A proof walk to take along: the bytes that the command writes */
+        post: operations["exportWalk"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/read": {
         parameters: {
             query?: never;
@@ -627,6 +695,74 @@ export interface components {
             stop_min: number | null;
             text: string;
         };
+        AgainAsk: {
+            /** @description the rig's id: its files are looked for beside it */
+            id: string;
+            /**
+             * Format: int64
+             * @default 8
+             */
+            lengths: number;
+            /**
+             * Format: double
+             * @description the gap to insist on; left out: the document's
+             */
+            margin_mm?: number;
+            /** @description the main file as the page has it; left out: as it stands on disk */
+            text?: string;
+            /**
+             * @description what the tolerances take off each gap
+             * @default rss
+             * @enum {string}
+             */
+            tolerance: "rss" | "worst" | "none";
+            /** @description conditions that hold; one that is not named counts at its worst */
+            with?: string[];
+            /** @description conditions that do not hold */
+            without?: string[];
+        };
+        AgainDoc: {
+            a: string;
+            b: string;
+            /**
+             * Format: double
+             * @description what all ends listed gain together, proven anew
+             */
+            gain_min: number;
+            /**
+             * Format: double
+             * @description by how much a pair's proven allowance then shrinks
+             */
+            gain_mm: number;
+            /** Format: double */
+            most_dec_deg: number;
+            /**
+             * Format: double
+             * @description the most at one end
+             */
+            most_min: number;
+            /** @enum {string} */
+            most_side: "west" | "east";
+            /**
+             * Format: double
+             * @description that pair's whole allowance
+             */
+            of_mm: number;
+            path: string;
+            /** @enum {string} */
+            source: "measured" | "unmeasured" | "default";
+            /**
+             * Format: double
+             * @description measured twice as well; measured at all, when it was not
+             */
+            to_tolerance: number;
+            /** Format: double */
+            tolerance: number;
+            /** @enum {string} */
+            unit: "mm" | "deg";
+            /** Format: double */
+            value: number;
+        };
         AlarmState: {
             acknowledged: boolean;
             key: string;
@@ -769,6 +905,11 @@ export interface components {
             path: string;
             /** @description set: what to write (460 ± 5, a word, or a list or mapping in brackets); insert: the new entry, a mapping in brackets, before the one at path; move: the index that it shall have; duplicate: the new entry's name; note: the comment behind the value */
             value?: string;
+        };
+        ChangeDoc: {
+            from: string;
+            path: string;
+            to: string;
         };
         CheckDoc: {
             /** @description which quantities' tolerances take most off the gaps that bound the room, largest first */
@@ -971,8 +1112,10 @@ export interface components {
             /** @description what places parts between two answers */
             head?: components["schemas"]["Head"];
             id: string;
-            /** @description pairs whose gap does not count */
+            /** @description pairs whose gap does not count, by construction or by a joint */
             joined: string[][];
+            /** @description the joints that the document names */
+            joints: components["schemas"]["Joint"][];
             /** Format: double */
             margin_mm: number;
             mass_kg: components["schemas"]["MassDoc"];
@@ -1126,6 +1269,77 @@ export interface components {
             path: string;
             text: string;
         };
+        Fit: {
+            /** @description as the command gives it */
+            fit: components["schemas"]["FitDoc"];
+            /** @description the document with the changes; nothing is written. null when there are none */
+            text: string | null;
+        };
+        FitAsk: {
+            /** @description the rig's id: its files are looked for beside it */
+            id: string;
+            sheet: components["schemas"]["Sheet"];
+            /** @description the main file as the page has it; left out: as it stands on disk */
+            text?: string;
+        };
+        FitDoc: {
+            /** @description the corrected document is written */
+            accepted: boolean;
+            /**
+             * Format: double
+             * @description of a chi square as large as that when the model is true; below 0.01 it is refused
+             */
+            chance: number;
+            /** @description what the corrected document says otherwise; empty when the model is refused */
+            changes: components["schemas"]["ChangeDoc"][];
+            /**
+             * Format: double
+             * @description of the readings taken, about what lengths and tolerances say
+             */
+            chi_square: number;
+            corrected_fingerprint: string | null;
+            /** @description of the document, as unified lines */
+            diff: string;
+            /** @description of the document that the readings were fitted to */
+            fingerprint: string;
+            /** Format: int64 */
+            freedom: number;
+            /** @description corrections that the document cannot take */
+            left_out: components["schemas"]["LeftOutDoc"][];
+            /** @description told best first */
+            lengths: components["schemas"]["FittedDoc"][];
+            readings: components["schemas"]["ProofReadingDoc"][];
+            rig: string;
+            /** @enum {string} */
+            verdict: "agrees" | "one wrong" | "contradicted";
+        };
+        FittedDoc: {
+            /** Format: double */
+            correlation: number;
+            /**
+             * Format: double
+             * @description 95 of 100
+             */
+            error: number;
+            /** Format: double */
+            fitted: number;
+            /**
+             * Format: double
+             * @description error over tolerance, 0…1
+             */
+            left: number;
+            path: string;
+            /** @enum {string} */
+            told: "told" | "partly" | "untold";
+            /** Format: double */
+            tolerance: number;
+            /** @enum {string} */
+            unit: "mm" | "deg";
+            /** Format: double */
+            value: number;
+            /** @description the length that it is known best together with */
+            with: string | null;
+        };
         FlipDoc: {
             /** Format: date-time */
             from: string;
@@ -1179,6 +1393,34 @@ export interface components {
             /** Format: double */
             tolerance_mm: number;
         };
+        GapErrorDoc: {
+            a: string;
+            b: string;
+            /**
+             * Format: double
+             * @description 95 of 100, by the derivatives
+             */
+            error_mm: number;
+            /** Format: double */
+            gap_mm: number;
+            /** @description what each length adds, largest first */
+            lengths: components["schemas"]["LengthPartDoc"][];
+            /**
+             * Format: double
+             * @description proven allowance, by rss
+             */
+            proven_rss_mm: number;
+            /**
+             * Format: double
+             * @description proven allowance, every length at its worst
+             */
+            proven_worst_mm: number;
+            /**
+             * Format: double
+             * @description with every length at its worst at once, by the derivatives
+             */
+            worst_mm: number;
+        };
         Head: {
             /** @description p is the pole */
             aligned: boolean;
@@ -1225,6 +1467,12 @@ export interface components {
             /** @enum {string} */
             side: "west" | "east";
         };
+        Joint: {
+            a: string;
+            b: string;
+            /** @description in the document, such as mount.joints[0] */
+            path: string;
+        };
         JointDoc: {
             a: string;
             b: string;
@@ -1241,6 +1489,24 @@ export interface components {
              */
             rest_mm: number;
         };
+        LeftDoc: {
+            /**
+             * Format: double
+             * @description 0…1
+             */
+            left: number;
+            path: string;
+            /** Format: double */
+            tolerance: number;
+            /** @enum {string} */
+            unit: "mm" | "deg";
+        };
+        LeftOutDoc: {
+            from: string;
+            path: string;
+            to: string;
+            why: string;
+        };
         LengthDoc: {
             /** @description what to measure, and how */
             ask: string;
@@ -1252,6 +1518,31 @@ export interface components {
             unit: "mm" | "deg";
             /** @description the template's value */
             usual: string;
+        };
+        LengthPartDoc: {
+            /**
+             * Format: double
+             * @description by the derivative
+             */
+            mm: number;
+            /**
+             * Format: double
+             * @description how the gap changes with it
+             */
+            mm_per_unit: number;
+            path: string;
+            /**
+             * Format: double
+             * @description the most that it can be
+             */
+            proven_mm: number;
+            /**
+             * Format: double
+             * @description in its unit
+             */
+            tolerance: number;
+            /** @enum {string} */
+            unit: "mm" | "deg";
         };
         LengthsDoc: {
             lengths: components["schemas"]["LengthDoc"][];
@@ -1860,6 +2151,144 @@ export interface components {
             /** @description conditions that do not hold */
             without?: string[];
         };
+        Progress: {
+            /**
+             * Format: double
+             * @description share of the work
+             */
+            done: number;
+        };
+        ProofDoc: {
+            begins: string;
+            cautions: string[];
+            /** @description until when the poses keep their distance from the Sun */
+            ends: string;
+            /** @description of everything in the document that affects gaps; a result with another one is stale */
+            fingerprint: string;
+            /** @description what the walk should leave of each tolerance when every reading is taken, least first */
+            lengths: components["schemas"]["LeftDoc"][];
+            /**
+             * Format: double
+             * @description the gap that the owner insists on
+             */
+            margin_mm: number;
+            rig: string;
+            start: components["schemas"]["AxisPoseDoc"];
+            /** @description from roomy to tight */
+            steps: components["schemas"]["ProofStepDoc"][];
+            /** @description the Sun is up at some time of the walk */
+            sun: boolean;
+            /**
+             * Format: double
+             * @description the largest allowance taken off a pair's gap
+             */
+            tolerance_mm: number;
+            /**
+             * @description how tolerances add up to what is taken off a gap
+             * @enum {string}
+             */
+            tolerance_mode: "rss" | "worst" | "none";
+            /** @description paths of lengths that came from a template and were never measured */
+            unmeasured: string[];
+            /** @description conditions taken not to hold: the result is not for when they do */
+            without?: string[];
+        };
+        ProofPointDoc: {
+            part: string;
+            /** @description world frame */
+            point_mm: number[];
+            where: string;
+        };
+        ProofReadingDoc: {
+            /**
+             * Format: double
+             * @description of that, 95 of 100
+             */
+            error_mm: number;
+            /**
+             * Format: double
+             * @description by the corrected lengths
+             */
+            fitted_mm: number;
+            from: string;
+            /**
+             * Format: double
+             * @description 95 of 100
+             */
+            good_to_mm: number;
+            /**
+             * Format: double
+             * @description from what the other readings and the tolerances say, in standard deviations of both
+             */
+            off: number;
+            /**
+             * Format: double
+             * @description by the document
+             */
+            predicted_mm: number;
+            /** Format: double */
+            reading_mm: number;
+            /** Format: int64 */
+            step: number;
+            /** @description it may be the wrong one instead */
+            suspect: boolean;
+            to: string;
+            /** @description it does not go with the others, and is left out of the fit */
+            wrong: boolean;
+        };
+        ProofStepDoc: {
+            /**
+             * Format: double
+             * @description where the tube points
+             */
+            altitude_deg: number;
+            /**
+             * Format: double
+             * @description clockwise from north
+             */
+            azimuth_deg: number;
+            /** Format: double */
+            dec_axis_deg: number;
+            /** Format: double */
+            dec_deg: number;
+            /**
+             * Format: double
+             * @description what the tolerances leave it open by, 95 of 100
+             */
+            error_mm: number;
+            from: components["schemas"]["ProofPointDoc"];
+            /**
+             * Format: double
+             * @description predicted
+             */
+            gap_mm: number;
+            /**
+             * Format: double
+             * @description −12 to 12
+             */
+            hour_angle_h: number;
+            /**
+             * Format: double
+             * @description proven lower bound of every gap at the pose, tolerances taken off
+             */
+            least_mm: number;
+            /** Format: double */
+            ra_axis_deg: number;
+            /** @enum {string} */
+            side: "west" | "east";
+            /** Format: int64 */
+            step: number;
+            /**
+             * Format: double
+             * @description least angle between tube and Sun; null when the Sun is down
+             */
+            sun_deg: number | null;
+            to: components["schemas"]["ProofPointDoc"];
+            /** @enum {string} */
+            tube_is: "west" | "east" | "above" | "below";
+            /** @description the poses to drive to one after the other, each slew proven; the step's own last */
+            way: components["schemas"]["AxisPoseDoc"][];
+        };
         Protected: {
             all: boolean;
             /** Format: double */
@@ -1962,6 +2391,8 @@ export interface components {
             problem?: string;
             /** @description of the file and of the files that it takes sections from */
             version: string;
+            /** @description the watch of this process watches it */
+            watched: boolean;
         };
         RigText: {
             doc: components["schemas"]["Doc"];
@@ -2112,6 +2543,31 @@ export interface components {
             either: number;
             /** Format: double */
             west: number;
+        };
+        Sheet: {
+            begins: string;
+            fingerprint: string;
+            /** Format: int64 */
+            proof: number;
+            rig: string;
+            /** Format: double */
+            ruler_mm: number;
+            steps: components["schemas"]["SheetStep"][];
+            without?: string[];
+        };
+        SheetStep: {
+            /** Format: double */
+            dec_axis_deg: number;
+            from: string;
+            from_at: string;
+            predicted_mm: string;
+            /** Format: double */
+            ra_axis_deg: number;
+            readings_mm: string[];
+            /** Format: int64 */
+            step: number;
+            to: string;
+            to_at: string;
         };
         Site: {
             /** Format: double */
@@ -2488,6 +2944,76 @@ export interface components {
         TemplatesDoc: {
             templates: components["schemas"]["TemplateDoc"][];
         };
+        ToleranceDoc: {
+            /** @description where runs end and start, by declination, two rows each: the stop of side west, the resume of side east */
+            ends: components["schemas"]["ToleranceEndDoc"][];
+            /** @description of everything in the document that affects gaps; a result with another one is stale */
+            fingerprint: string;
+            /** @description the nearest pairs there, closest first */
+            gaps: components["schemas"]["GapErrorDoc"][];
+            /**
+             * Format: double
+             * @description the gap that the owner insists on
+             */
+            margin_mm: number;
+            /** @description which length to measure again, most minutes first */
+            measure_again: components["schemas"]["AgainDoc"][];
+            /** @description the pose that was asked for */
+            pose: components["schemas"]["AxisPoseDoc"] | null;
+            rig: string;
+            /**
+             * Format: double
+             * @description the largest allowance taken off a pair's gap
+             */
+            tolerance_mm: number;
+            /**
+             * @description how tolerances add up to what is taken off a gap
+             * @enum {string}
+             */
+            tolerance_mode: "rss" | "worst" | "none";
+            /** @description paths of lengths that came from a template and were never measured */
+            unmeasured: string[];
+            /** @description conditions taken not to hold: the result is not for when they do */
+            without?: string[];
+        };
+        ToleranceEndDoc: {
+            /**
+             * Format: double
+             * @description hour angle when every length is as the document has it
+             */
+            as_measured_h: number | null;
+            /** @enum {string} */
+            as_measured_reason: "room" | "travel" | "horizon" | "never_ends" | "never_usable";
+            /**
+             * Format: double
+             * @description how fast the gap closes on the way to a stop, or opens after a resume
+             */
+            closing_mm_per_min: number | null;
+            /** Format: double */
+            dec_deg: number;
+            /** @enum {string} */
+            end: "stop" | "resume";
+            /** @description the pair that sets the end as measured, there */
+            gap: components["schemas"]["GapErrorDoc"] | null;
+            /** @description between these 95 of 100 times, by the derivatives of the gaps near it, axis angles as the mount believes; null when the end is not by room, or the gap closes too slowly to say */
+            likely_h: number[];
+            /**
+             * Format: double
+             * @description proven with the tolerances taken off by rss: what limits uses
+             */
+            proven_rss_h: number | null;
+            /** @enum {string} */
+            proven_rss_reason: "room" | "travel" | "horizon" | "never_ends" | "never_usable";
+            /**
+             * Format: double
+             * @description proven with every length at its worst at once
+             */
+            proven_worst_h: number | null;
+            /** @enum {string} */
+            proven_worst_reason: "room" | "travel" | "horizon" | "never_ends" | "never_usable";
+            /** @enum {string} */
+            side: "west" | "east";
+        };
         Travel: {
             /** Format: double */
             dec_from_deg: number;
@@ -2538,6 +3064,60 @@ export interface components {
              * @description of west_deg; negative: before the meridian
              */
             west_past_meridian_min: number;
+        };
+        Walk: {
+            /** @description clock time at the site, as a question takes it */
+            begins: string;
+            crossing_mm: number[];
+            head: components["schemas"]["Head"];
+            /**
+             * Format: double
+             * @description what every pose and every slew keeps, proven, the tolerances taken off
+             */
+            keeps_mm: number;
+            /** @description with both axis angles 0 */
+            parts: components["schemas"]["PartDoc"][];
+            /** @description as the command gives it */
+            proof: components["schemas"]["ProofDoc"];
+            /** @description what a fit asks for, with the readings entered */
+            sheet: components["schemas"]["Sheet"];
+        };
+        WalkAsk: {
+            /** @description parts that no ruler is to be held to */
+            avoid?: string[];
+            /** @description clock time at the site, such as 2026-11-26T10:00; now when left out */
+            begins?: string;
+            /** @description the rig's id: its files are looked for beside it */
+            id: string;
+            /**
+             * Format: double
+             * @description the gap to insist on; left out: the document's
+             */
+            margin_mm?: number;
+            /**
+             * Format: double
+             * @description what a reading may be off by, 95 of 100
+             * @default 2
+             */
+            ruler_mm: number;
+            /**
+             * Format: int64
+             * @description at most
+             * @default 12
+             */
+            steps: number;
+            /** @description the main file as the page has it; left out: as it stands on disk */
+            text?: string;
+            /**
+             * @description what the tolerances take off each gap
+             * @default rss
+             * @enum {string}
+             */
+            tolerance: "rss" | "worst" | "none";
+            /** @description conditions that hold; one that is not named counts at its worst */
+            with?: string[];
+            /** @description conditions that do not hold */
+            without?: string[];
         };
         WatchDoc: {
             can_park: boolean;
@@ -2869,6 +3449,7 @@ export interface operations {
                 };
                 content: {
                     "application/pdf": string;
+                    "application/yaml": string;
                     "image/png": string;
                     "image/svg+xml": string;
                     "model/gltf-binary": string;
@@ -3183,6 +3764,7 @@ export interface operations {
                 };
                 content: {
                     "application/pdf": string;
+                    "application/yaml": string;
                     "image/png": string;
                     "image/svg+xml": string;
                     "model/gltf-binary": string;
@@ -3240,6 +3822,251 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["PoseDoc"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    proofAgain: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AgainAsk"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/event-stream": ({
+                        data: components["schemas"]["ToleranceDoc"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "answer";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
+                        data: components["schemas"]["ErrorModel"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "problem";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
+                        data: components["schemas"]["Progress"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "progress";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    })[];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    proofFit: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FitAsk"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fit"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    proofWalk: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WalkAsk"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/event-stream": ({
+                        data: components["schemas"]["Walk"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "answer";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
+                        data: components["schemas"]["ErrorModel"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "problem";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
+                        data: components["schemas"]["Progress"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "progress";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    })[];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    exportWalk: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                kind: "walk.pdf" | "walk.yaml";
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WalkAsk"];
+            };
+        };
+        responses: {
+            /** @description the file */
+            200: {
+                headers: {
+                    "Content-Disposition"?: string;
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                    "application/yaml": string;
+                    "image/png": string;
+                    "image/svg+xml": string;
+                    "model/gltf-binary": string;
+                    "model/stl": string;
+                    "text/calendar; charset=utf-8": string;
+                    "text/csv; charset=utf-8": string;
                 };
             };
             /** @description Unprocessable Entity */
