@@ -95,7 +95,8 @@ func (p *predictor) pairsClear(l *look, r rates, exposed time.Duration) bool {
 // slack is how far an axis may be from where it is read, or turn against its heading, radians.
 const slack = 0.25 * math.Pi / 180
 
-// reachFree tells whether every pose is proven free that the axes can reach until a stop has worked.
+// reachFree tells whether every pose is proven free that the axes can reach until a stop has worked. An axis that turns back after
+// this look is as one that sets out after it: up to the rate that Protects gives, the margin holds until the next one.
 func (p *predictor) reachFree(at axes.Angles, r rates, to heading, exposed time.Duration) bool {
 	far := func(x, rate float64, way int) (lo, hi float64) {
 		d := rate*(exposed.Seconds()+p.o.BrakeTime.Seconds()/2) + slack

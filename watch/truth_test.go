@@ -138,12 +138,13 @@ func TestPlantedFaults(t *testing.T) {
 
 // The worst that is called protected: a slew at the highest protected rate that begins just after a look, at the margin, straight
 // into the pier, with answers just within their deadlines and even braking over the whole braking time. It does not touch; eight
-// times as fast it does, so that the test is one.
+// times as fast it does, so that the test is one. Nor does one that turns back just after a look that saw it leave.
 func TestWorstProtected(t *testing.T) {
 	for _, c := range []struct {
 		times   float64
+		back    bool
 		touches bool
-	}{{1, false}, {8, true}} {
+	}{{1, false, false}, {8, false, true}, {1, true, false}} {
 		b := ready(t, deg(102.9, 45), nil)
 		g := b.w.p.g
 		for s := g.NewScratch(); g.Gap(b.at, s).Lower > g.MarginMM; {
@@ -158,15 +159,19 @@ func TestWorstProtected(t *testing.T) {
 		b.rate = rates{axes.Rad(p.RADegPerS), axes.Rad(p.DecDegPerS)}.times(c.times)
 		b.accel, b.brake = 100, b.rate.ra/b.w.o.BrakeTime.Seconds()
 		begin := func() { b.begin(deg(150, 45)); b.tracking = false }
+		if c.back {
+			b.begin(deg(60, 45))
+			b.tracking = false
+		}
 		b.change = func(*mount.Reading) { // the state of this reading is from before it
-			if begin != nil {
+			if begin != nil && (!c.back || b.w.now.to.ra < 0) {
 				begin()
 				begin = nil
 			}
 		}
 		b.until(30*time.Second, func() bool { return begin == nil && !b.slewing })
 		if touched := b.least <= 0; touched != c.touches {
-			t.Errorf("%.2f°/s: least gap %.2f mm, rung %s", axes.Deg(b.rate.ra), b.least, b.w.Status().Rung)
+			t.Errorf("%.2f°/s, back %v: least gap %.2f mm, rung %s", axes.Deg(b.rate.ra), c.back, b.least, b.w.Status().Rung)
 		}
 		t.Logf("%.2f°/s: least gap %.2f mm of the margin's %.0f", axes.Deg(b.rate.ra), b.least, g.MarginMM)
 	}
