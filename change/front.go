@@ -1,0 +1,136 @@
+package change
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"legroom/rig"
+)
+
+// FrontPoint is one of the trade-off between the price axis and the aim: nothing that was looked at is as cheap and better. The height
+// of the rig is what a riser costs.
+type FrontPoint struct {
+	Height float64 // of the first variable, in its unit
+	Point  Point
+	// AtBest is proven: no point with a first variable up to Height misses the aim by less.
+	AtBest float64
+}
+
+// front picks from the points those for which no point with a lower or equal first variable misses the aim by less.
+func (s *search) front(points []Point) []FrontPoint {
+	var out []FrontPoint
+	least := math.Inf(1)
+	sorted := slices.Clone(points)
+	slices.SortStableFunc(sorted, func(a, b Point) int {
+		switch {
+		case a.X[0] != b.X[0]:
+			if a.X[0] < b.X[0] {
+				return -1
+			}
+			return 1
+		case a.Miss < b.Miss:
+			return -1
+		case a.Miss > b.Miss:
+			return 1
+		}
+		return 0
+	})
+	for _, p := range sorted {
+		if p.Breaks != "" || !s.inside(p.X) || p.Miss >= least-missTolerance {
+			continue
+		}
+		least = p.Miss
+		out = append(out, FrontPoint{Height: p.X[0], Point: p, AtBest: s.boundUpTo(p.X[0])})
+		if p.Miss <= meets {
+			break
+		}
+	}
+	return out
+}
+
+// boundUpTo bounds what points with a first variable up to some value miss the aim by.
+func (s *search) boundUpTo(height float64) float64 {
+	bound := math.Inf(1)
+	for _, b := range s.leaves {
+		if b.lo[0] <= height {
+			bound = math.Min(bound, b.bound)
+		}
+	}
+	if math.IsInf(bound, 1) {
+		return 0
+	}
+	return bound
+}
+
+// Turning compares turning the tripod with a riser, each alone, for one aim.
+type Turning struct {
+	Allowed []float64 // bearings of the first leg that the head allows, degrees; empty: any
+	Turn    *Solution // the azimuth of the first leg alone
+	Riser   *Solution // the riser alone
+	// Enough tells that turning alone meets the aim; AsGood that it misses it by no more than the riser.
+	Enough, AsGood bool
+	Worth          *float64 // about the least riser that misses the aim by no more than turning alone, mm; nil when none does
+}
+
+// turning solves for the azimuth of the first leg alone and for the riser alone, when the riser is among the variables and the rig
+// stands on a tripod.
+func turning(ctx context.Context, p *Problem, s *space) (*Turning, error) {
+	at := slices.IndexFunc(s.vars, func(v variable) bool { return v.path == "support.extension.height_mm" })
+	if at < 0 || s.rig.Support.Kind != rig.Tripod || s.rig.Support.Legs == nil {
+		return nil, nil
+	}
+	legs := s.rig.Support.Legs.Count
+	if legs == 0 {
+		legs = 3
+	}
+	now := s.rig.Support.Legs.FirstAzimuthDeg.Value
+	half := 180 / float64(legs)
+	alone := func(v Variable) (*Solution, error) {
+		q := *p
+		q.Variables, q.Work = []Variable{v}, 250
+		space, err := newSpace(&q)
+		if err != nil {
+			return nil, err
+		}
+		search := newSearch(space, nil)
+		out, err := search.run(ctx)
+		if err == nil {
+			err = search.prove(ctx, out)
+		}
+		return out, err
+	}
+	t := &Turning{Allowed: s.rig.Support.Bearings}
+	var err error
+	if t.Turn, err = alone(Variable{Path: "leg-azimuth", From: now - half, To: now + half, Price: -1}); err != nil {
+		return nil, err
+	}
+	v := s.vars[at].Variable
+	v.Path, v.Price = s.vars[at].name, s.vars[at].Price
+	if t.Riser, err = alone(v); err != nil {
+		return nil, err
+	}
+	if t.Turn.Best != nil {
+		t.Enough = p.Aim.Cheapest() && t.Turn.Best.Meets()
+		t.AsGood = t.Enough || t.Riser.Best == nil || t.Turn.Best.Miss <= t.Riser.Best.Miss+missTolerance
+		t.Worth = t.Riser.firstAsGood(t.Turn.Best.Miss)
+	}
+	return t, nil
+}
+
+// firstAsGood is about where the front comes to miss the aim by no more than so much: between its points on the straight line.
+func (s *Solution) firstAsGood(miss float64) *float64 {
+	for i := range s.Front {
+		f := &s.Front[i]
+		if f.Point.Miss > miss+meets {
+			continue
+		}
+		x := f.Height
+		if i > 0 {
+			e := &s.Front[i-1]
+			x = e.Height + (f.Height-e.Height)*(e.Point.Miss-miss)/(e.Point.Miss-f.Point.Miss)
+		}
+		return &x
+	}
+	return nil
+}

@@ -1,0 +1,205 @@
+package report
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+)
+
+// variantColumns is how many variants stand side by side.
+const variantColumns = 5
+
+// WriteChanges writes variants side by side as text of at most 100 columns. What is not as in the rig as it is stands with its difference.
+func WriteChanges(w io.Writer, d VariantsDoc) error {
+	p := &page{}
+	p.line("%s", d.Rig)
+	p.para("", "", "PLANNED, NOT CONFIRMED: what changes of the rig would bring.")
+	b := d.Variants[0].Basis
+	p.para("", "", upperFirst(basisWords(b))+". Fingerprint of the rig as it is "+b.Fingerprint+".")
+	if u := unmeasured(b.Unmeasured); u != "" {
+		p.para("", "  ", u)
+	}
+	p.line("")
+	p.variants(d)
+	p.line("")
+	p.para("", "", cautions)
+	return p.writeTo(w)
+}
+
+// variants writes the list of variants and the tables.
+func (p *page) variants(d VariantsDoc) {
+	p.line("VARIANTS")
+	p.line("")
+	for i, v := range d.Variants {
+		p.para(fmt.Sprintf("%3d  ", i), "     ", v.Name+changeWords(v))
+		for _, a := range v.Assumed {
+			p.para("     ", "     ", "assumed: "+a)
+		}
+		if v.Saved != "" {
+			p.para("     ", "     ", "saved as "+v.Saved)
+		}
+	}
+	rest := d.Variants[1:]
+	for first := 0; first == 0 || first < len(rest); first += variantColumns - 1 {
+		list := append([]VariantDoc{d.Variants[0]}, rest[first:min(first+variantColumns-1, len(rest))]...)
+		p.line("")
+		p.variantTable(d, list, first)
+	}
+	p.line("")
+	p.para("  ", "  ", "In brackets what differs from the rig as it is. Room: on either side, of the sky above the horizon. Idle: from stop to resume without a flip window, "+
+		"a ! where both sides have room and no flip is proven. "+
+		"Worst gap: tightest pose of all targets, each on side west until its transit and on side east after, without limits, tolerances taken off. Tips: "+
+		"the least push at the highest point and the least wind that tip the rig over in a free pose.")
+}
+
+// changeWords lists the changes of a variant whose name does not say them.
+func changeWords(v VariantDoc) string {
+	var out []string
+	for _, c := range v.Changes {
+		s := c.Path + "=" + c.Value
+		if c.File != "" {
+			s = c.Path + " from " + c.File
+		}
+		if !strings.Contains(v.Name, s) {
+			out = append(out, s)
+		}
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return ": " + strings.Join(out, ", ")
+}
+
+const measureWide = 24
+
+func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
+	head := pad("", measureWide)
+	for i := range list {
+		n := 0
+		if i > 0 {
+			n = first + i
+		}
+		head += padLeft(fmt.Sprint(n), 15)
+	}
+	p.line("%s", head)
+	row := func(name string, decimals int, pick func(*VariantDoc) *float64) {
+		l, any := pad(name, measureWide), false
+		was := pick(&list[0])
+		for i := range list {
+			x := pick(&list[i])
+			s := "–"
+			if x != nil {
+				any = true
+				s = plain(*x, decimals)
+				if i > 0 && was != nil {
+					s += difference(*x-*was, decimals)
+				}
+			}
+			l += padLeft(s, 15)
+		}
+		if any {
+			p.line("%s", l)
+		}
+	}
+	row("room, %", 2, func(v *VariantDoc) *float64 { return &v.RoomPercent.Either })
+	row("  side west", 2, func(v *VariantDoc) *float64 { return &v.RoomPercent.West })
+	row("  side east", 2, func(v *VariantDoc) *float64 { return &v.RoomPercent.East })
+	row("idle, min, all targets", 1, func(v *VariantDoc) *float64 { return &v.IdleSum })
+	for k, t := range list[0].Targets {
+		if !slices.ContainsFunc(list, func(v VariantDoc) bool { return v.Targets[k].IdleMin > 0 }) {
+			continue
+		}
+		row("  "+t.Name, 1, func(v *VariantDoc) *float64 { return &v.Targets[k].IdleMin })
+	}
+	if d.LostOver != "" {
+		row("lost, min, all targets", 0, func(v *VariantDoc) *float64 { return v.LostSum })
+		for k, t := range list[0].Targets {
+			row("  "+t.Name, 0, func(v *VariantDoc) *float64 { return v.Targets[k].LostMin })
+		}
+	}
+	row("worst gap, mm", 1, func(v *VariantDoc) *float64 { return v.WorstGapMM })
+	row("tips: push, N", 0, tips)
+	row("tips: wind, m/s", 1, func(v *VariantDoc) *float64 {
+		if tips(v) == nil {
+			return nil
+		}
+		return &v.Tipping.WindMS
+	})
+	row(fmt.Sprintf("bends at %s N, arcsec", plain(d.PushN, 1)), 1, bends)
+	row("weight 1 goes to, mm", 0, weighs)
+	row("least cable slack, mm", 0, slack)
+	if d.LostOver != "" {
+		p.para("  ", "  ", "Lost: what the rig costs of the sky's time, "+d.LostOver+".")
+	}
+	for i := range list {
+		n := 0
+		if i > 0 {
+			n = first + i
+		}
+		v := &list[i]
+		var unproven []string
+		for _, t := range v.Targets {
+			if t.Rises && t.IdleMin == 0 && !t.FlipProven && t.StopH != nil && t.ResumeH != nil && *t.StopH > *t.ResumeH {
+				unproven = append(unproven, t.Name)
+			}
+		}
+		if len(unproven) > 0 {
+			p.para("  ", "  ", fmt.Sprintf("! %d: no flip is proven for %s.", n, strings.Join(unproven, ", ")))
+		}
+		if len(v.Counterweights) > 0 && !v.WeightsFit {
+			p.para("  ", "  ", fmt.Sprintf("! %d: the counterweights cannot be put where they balance it.", n))
+		}
+	}
+}
+
+// difference writes a difference in brackets; nothing when it rounds away.
+func difference(x float64, decimals int) string {
+	s := plain(math.Abs(x), decimals)
+	if s == "0" {
+		return ""
+	}
+	if x < 0 {
+		return " (−" + s + ")"
+	}
+	return " (+" + s + ")"
+}
+
+// WriteChangesCSV writes a row a variant. What is not known is empty.
+func WriteChangesCSV(w io.Writer, d VariantsDoc) error {
+	c := csv.NewWriter(w)
+	head := []string{"variant", "changes", "fingerprint", "room_west_percent", "room_east_percent", "room_either_percent", "idle_sum_min", "lost_sum_min", "worst_gap_mm",
+		"tip_distance_mm", "tip_push_n", "tip_wind_m_per_s", "bending_arcsec", "counterweight_1_mm", "least_slack_mm", "differences"}
+	for _, t := range d.Variants[0].Targets {
+		head = append(head, cell("idle_min: "+t.Name))
+	}
+	c.Write(head)
+	maybe := func(x *float64) string {
+		if x == nil {
+			return ""
+		}
+		return number(*x)
+	}
+	for i := range d.Variants {
+		v := &d.Variants[i]
+		var changes []string
+		for _, e := range v.Changes {
+			changes = append(changes, e.Path+"="+e.Value+e.File)
+		}
+		tip := []string{"", "", ""}
+		if v.Tipping != nil {
+			tip = []string{number(v.Tipping.DistanceMM), number(v.Tipping.PushN), number(v.Tipping.WindMS)}
+		}
+		row := append([]string{cell(v.Name), cell(strings.Join(changes, " ")), v.Fingerprint, number(v.RoomPercent.West), number(v.RoomPercent.East), number(v.RoomPercent.Either),
+			number(v.IdleSum), maybe(v.LostSum), maybe(v.WorstGapMM)}, tip...)
+		row = append(row, maybe(bends(v)), maybe(weighs(v)), maybe(slack(v)), strings.Join(v.Differences, " "))
+		for _, t := range v.Targets {
+			row = append(row, number(t.IdleMin))
+		}
+		c.Write(row)
+	}
+	c.Flush()
+	return c.Error()
+}

@@ -1,0 +1,145 @@
+package report
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"strings"
+)
+
+// WriteSolved writes what the solver found as text of at most 100 columns.
+func WriteSolved(w io.Writer, d SolveDoc) error {
+	p := &page{}
+	p.line("%s", d.Rig)
+	p.para("", "", "PLANNED, NOT CONFIRMED: what a change of the rig would bring.")
+	b := d.Variants[0].Basis
+	p.para("", "", upperFirst(basisWords(b))+". Fingerprint of the rig as it is "+b.Fingerprint+".")
+	if u := unmeasured(b.Unmeasured); u != "" {
+		p.para("", "  ", u)
+	}
+	p.line("")
+	p.para("Aim: ", "     ", d.Aim+".")
+	for _, v := range d.Variables {
+		s := fmt.Sprintf("%s from %s to %s %s, now %s; price %s a %s.", v.Path, plain(v.From, 2), plain(v.To, 2), v.Unit, plain(v.Present, 2), plain(v.Price, 3), v.Unit)
+		if len(v.Only) > 0 {
+			s += " Only " + degreesList(v.Only) + "."
+		}
+		p.para("  ", "     ", s)
+	}
+	for _, a := range d.Assumed {
+		p.para("  ", "     ", "Assumed: "+a+".")
+	}
+	p.line("")
+	p.line("BEST")
+	p.line("")
+	p.best(d)
+	if d.Turning != nil {
+		p.line("")
+		p.para("  ", "  ", d.Turning.Text)
+	}
+	if len(d.Front) > 1 {
+		p.line("")
+		p.line("TRADE-OFF with %s, %s", d.Variables[0].Path, d.Variables[0].Unit)
+		p.line("")
+		p.line("  %s  %s  %s  %s", padLeft(d.Variables[0].Path, 12), padLeft("leaves, "+d.MissUnit, 14), padLeft("at least", 10), "with")
+		for _, f := range thinned(d.Front, 12) {
+			var with []string
+			for _, v := range d.Variables[1:] {
+				with = append(with, v.Path+" "+plain(f.Point.Values[v.Path], 2))
+			}
+			p.line("  %s  %s  %s  %s", padLeft(plain(f.First, 2), 12), padLeft(missFigure(f.Point.Miss), 14), padLeft(plain(f.AtLeast, 2), 10), strings.Join(with, ", "))
+		}
+		p.line("")
+		p.para("  ", "  ", "Of what was looked at, nothing with a lower or equal "+d.Variables[0].Path+" leaves less; at least: proven, nothing within the bounds does.")
+	}
+	p.line("")
+	p.variants(VariantsDoc{Rig: d.Rig, PushN: d.PushN, WindMS: d.WindMS, Variants: d.Variants})
+	p.line("")
+	p.para("", "", cautions)
+	return p.writeTo(w)
+}
+
+// thinned keeps at most n of a front, the first and the last among them.
+func thinned(list []FrontDoc, n int) []FrontDoc {
+	if len(list) <= n {
+		return list
+	}
+	var out []FrontDoc
+	for i := range n {
+		out = append(out, list[i*(len(list)-1)/(n-1)])
+	}
+	return out
+}
+
+func missFigure(x *float64) string {
+	if x == nil {
+		return "–"
+	}
+	return plain(*x, 2)
+}
+
+// best writes the best point with its certificate.
+func (p *page) best(d SolveDoc) {
+	if d.Best == nil {
+		p.para("  ", "  ", "Nothing that holds what is asked for besides was found.")
+		return
+	}
+	var with []string
+	for _, v := range d.Variables {
+		with = append(with, v.Path+" "+plain(d.Best.Values[v.Path], 2)+" "+v.Unit)
+	}
+	unit := " min in the mean"
+	if d.MissUnit == "percent" {
+		unit = " % of the sky without room"
+	}
+	c := &d.Certified
+	s := strings.Join(with, ", ")
+	switch {
+	case c.Of == "miss":
+		s += fmt.Sprintf(": leaves %s%s, where the rig as it is leaves %s.", missFigure(d.Best.Miss), unit, missFigure(d.Present.Miss))
+	case d.Best.Meets:
+		s += fmt.Sprintf(": meets the aim, proven anew from the changed document, at a price of %s.", plain(d.Best.Price, 2))
+	default:
+		s += fmt.Sprintf(": comes nearest and does NOT meet the aim: it misses it by %s%s, the rig as it is by %s.", missFigure(d.Best.Miss), unit, missFigure(d.Present.Miss))
+	}
+	p.para("  ", "  ", s)
+	switch {
+	case c.Impossible:
+		p.para("  ", "  ", "Proven: nothing within these bounds meets the aim.")
+	case c.Bound == nil:
+		p.para("  ", "  ", "How far that is from the best that can be is not known.")
+	case c.Of == "miss":
+		p.para("  ", "  ", fmt.Sprintf("Proven: nothing within these bounds leaves less than %s; the best is at most %s off.", plain(*c.Bound, 2), missFigure(c.Off)))
+	case d.Best.Meets:
+		p.para("  ", "  ", fmt.Sprintf("Proven: nothing within these bounds meets it for less than %s; the best is at most %s off.", plain(*c.Bound, 2), missFigure(c.Off)))
+	default:
+		p.para("  ", "  ", "Whether anything within these bounds meets the aim is not known; look longer with --work.")
+	}
+	if !c.Done && !c.Impossible && c.Bound != nil {
+		p.para("  ", "  ", "The search ended for want of work (--work).")
+	}
+}
+
+// WriteSolvedCSV writes a row for each point that was looked at.
+func WriteSolvedCSV(w io.Writer, d SolveDoc) error {
+	c := csv.NewWriter(w)
+	var head []string
+	for _, v := range d.Variables {
+		head = append(head, cell(v.Path+"_"+v.Unit))
+	}
+	c.Write(append(head, "price", "miss_"+d.MissUnit, "meets", "breaks"))
+	for i := range d.Points {
+		pt := &d.Points[i]
+		var row []string
+		for _, v := range d.Variables {
+			row = append(row, number(pt.Values[v.Path]))
+		}
+		miss := ""
+		if pt.Miss != nil {
+			miss = number(*pt.Miss)
+		}
+		c.Write(append(row, number(pt.Price), miss, fmt.Sprint(pt.Meets), cell(pt.Breaks)))
+	}
+	c.Flush()
+	return c.Error()
+}
