@@ -254,26 +254,15 @@ func (f *frame) altitudes(c canvas) {
 
 // above follows an altitude through the frame and returns its parts above 0.
 func (f *frame) above(alt func(time.Time) float64) []path {
-	var out []path
-	var cur path
+	var all path
 	const n = 240
 	step := f.to.Sub(f.from) / n
 	for i := range n + 1 {
 		t := f.from.Add(time.Duration(i) * step)
-		h := alt(t)
-		if h >= 0 {
-			cur = append(cur, point{f.x(t), f.y(h)})
-			continue
-		}
-		if len(cur) > 1 {
-			out = append(out, cur)
-		}
-		cur = nil
+		all = append(all, point{f.x(t), f.y(alt(t))})
 	}
-	if len(cur) > 1 {
-		out = append(out, cur)
-	}
-	return out
+	ground := f.y(0)
+	return clipped([]path{all}, func(q point) bool { return q.y <= ground })
 }
 
 // moon draws the Moon's altitude; label then draws its disk, lit as it is, where it stands highest.

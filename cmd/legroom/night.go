@@ -15,6 +15,7 @@ import (
 	"legroom/night"
 	"legroom/report"
 	"legroom/rig"
+	"legroom/room"
 	"legroom/sky"
 )
 
@@ -156,6 +157,25 @@ func (a *nightAsk) place(r *rig.Rig, now time.Time) (site sky.Site, date time.Ti
 	return site, date, err
 }
 
+// room is the room map of a rig, and the site and evening that the plan is for.
+func (a *nightAsk) room(c *cobra.Command, path string, now time.Time) (m *room.Map, site sky.Site, date time.Time, err error) {
+	g, err := a.gauge(c, path)
+	if err != nil {
+		return nil, site, date, err
+	}
+	if site, date, err = a.place(g.Model.Rig, now); err != nil {
+		return nil, site, date, err
+	}
+	m, err = newMapFor(c, g, 0.25)
+	return m, site, date, err
+}
+
+// setup is what the owner confirmed for the night of a date.
+func (a *nightAsk) setup(m *room.Map, date, now time.Time) rig.Setup {
+	model := m.Gauge().Model
+	return model.Rig.SetupFor(date.Format(time.DateOnly), model.Assembly.Without, now)
+}
+
 func newNight() *cobra.Command {
 	var a nightAsk
 	var table, output string
@@ -207,16 +227,7 @@ A list is YAML or CSV; each entry is the name of a built-in object, or a name wi
 				return err
 			}
 			now := time.Now()
-			g, err := a.gauge(c, args[0])
-			if err != nil {
-				return err
-			}
-			r := g.Model.Rig
-			site, date, err := a.place(r, now)
-			if err != nil {
-				return err
-			}
-			m, err := newMapFor(c, g, 0.25)
+			m, site, date, err := a.room(c, args[0], now)
 			if err != nil {
 				return err
 			}
@@ -224,7 +235,7 @@ A list is YAML or CSV; each entry is the name of a built-in object, or a name wi
 			if err != nil {
 				return err
 			}
-			doc := report.Night(m, p, other, r.SetupFor(date.Format(time.DateOnly), g.Model.Assembly.Without, now))
+			doc := report.Night(m, p, other, a.setup(m, date, now))
 			if output == "" {
 				return report.WriteNightAs(c.OutOrStdout(), kind, table, p, doc, now)
 			}

@@ -51,16 +51,7 @@ objects that a text may mean, and needs no rig.`,
 				return badTarget(flag, text, err)
 			}
 			now := time.Now()
-			g, err := a.gauge(c, args[0])
-			if err != nil {
-				return err
-			}
-			r := g.Model.Rig
-			site, date, err := a.place(r, now)
-			if err != nil {
-				return err
-			}
-			m, err := newMapFor(c, g, 0.25)
+			m, site, date, err := a.room(c, args[0], now)
 			if err != nil {
 				return err
 			}
@@ -73,7 +64,7 @@ objects that a text may mean, and needs no rig.`,
 				if err != nil {
 					return err
 				}
-				plans = append(plans, report.PlannedNight{Plan: p, Other: other, Setup: r.SetupFor(day.Format(time.DateOnly), g.Model.Assembly.Without, now)})
+				plans = append(plans, report.PlannedNight{Plan: p, Other: other, Setup: a.setup(m, day, now)})
 				bar.show(float64(i+1) / float64(nights))
 			}
 			doc := report.Target(m, plans)
