@@ -17,7 +17,7 @@ import (
 var documents = map[string]any{
 	"pose": PoseDoc{}, "poses": PoseLine{}, "limits": LimitsDoc{}, "map": MapDoc{}, "slew": SlewDoc{}, "check": CheckDoc{}, "confirm": ConfirmDoc{},
 	"night": NightDoc{}, "season": SeasonDoc{}, "load": LoadDoc{}, "target": TargetDoc{}, "objects": ObjectsDoc{},
-	"change": VariantsDoc{}, "solve": SolveDoc{}, "tolerance": ToleranceDoc{},
+	"change": VariantsDoc{}, "solve": SolveDoc{}, "tolerance": ToleranceDoc{}, "proof": ProofDoc{}, "fit": FitDoc{},
 	"templates": TemplatesDoc{}, "lengths": LengthsDoc{}, "wrote": WroteDoc{}, "version": VersionDoc{}, "doctor": DoctorDoc{}, "serve": ServeDoc{}, "watch": WatchLine{}, "sim": SimDoc{}, "soak": soak.Report{}, "setup": rig.Confirmation{},
 }
 

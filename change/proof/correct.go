@@ -115,13 +115,14 @@ func Correct(doc *rig.Document, changes []Change) (r *rig.Rig, leftOut []Refusal
 	if r, err = doc.Rig(); err != nil {
 		return nil, nil, err
 	}
+	for _, c := range changes { // lists first: a section that is not there yet is then written on lines of its own
+		if err := doc.Adopt(c.Path); err != nil {
+			return nil, nil, err
+		}
+	}
 	for _, c := range changes {
 		before := doc.Bytes()
-		err := doc.Adopt(c.Path)
-		if err == nil {
-			err = doc.Set(c.Path, c.Text)
-		}
-		if err != nil {
+		if err := doc.Set(c.Path, c.Text); err != nil {
 			return nil, nil, err
 		}
 		next, err := doc.Rig()

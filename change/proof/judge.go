@@ -1,7 +1,9 @@
 package proof
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -120,6 +122,7 @@ func (f *Fitter) Fit(readings []Reading) (*Fit, error) {
 				out.Suspects = append(out.Suspects, k)
 			}
 		}
+		off = slices.Insert(slices.Clone(rest.z), worst, off[worst]) // the others against each other alone
 	case out.Chance < doubt:
 		out.Verdict = Contradicted
 	default:
@@ -182,4 +185,11 @@ func (o *Fit) variance(grad []room.Derivative, row []float64, shares []float64) 
 		independent += x * x * shares[i]
 	}
 	return mat.Inner(v, o.s.cov, v), independent
+}
+
+// ByTold gives the lengths, those that the readings tell most of first.
+func (o *Fit) ByTold() []Length {
+	out := slices.Clone(o.Lengths)
+	slices.SortStableFunc(out, func(a, b Length) int { return cmp.Compare(a.Left, b.Left) })
+	return out
 }

@@ -27,11 +27,11 @@ func where(m *axes.Model, i int, ax axes.Angles, x, n r3.Vec) string {
 		station := tube.Inverse().Apply(x).Z
 		switch {
 		case station <= -10:
-			text += fmt.Sprintf(", %.0f mm behind the middle of the saddle", -station)
+			text += fmt.Sprintf(", %.0f mm behind the saddle's middle", -station)
 		case station >= 10:
-			text += fmt.Sprintf(", %.0f mm in front of the middle of the saddle", station)
+			text += fmt.Sprintf(", %.0f mm before the saddle's middle", station)
 		default:
-			text += ", beside the middle of the saddle"
+			text += ", beside the saddle's middle"
 		}
 	}
 	return text + ", " + facing(n)

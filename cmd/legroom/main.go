@@ -73,6 +73,6 @@ keep the mount's own limits set, and a hand on the power switch for every first 
 	root.SetFlagErrorFunc(flagError)
 	root.AddCommand(newNew(), newCheck(), newPose(), newPoses(), newLimits(), newMap(), newSlew(), newCard(), newConfirm(), newNight(), newSeason(), newTarget(), newLoad(), newScene(),
 		newSchema(), newServe(), newDemo(), newSim(), newSoak(), newWatch(), newReplay(), newDoctor(), newMan(), newVersion())
-	root.AddCommand(newChange(), newSolve(), newTolerance())
+	root.AddCommand(newChange(), newSolve(), newTolerance(), newProof())
 	return root
 }
