@@ -52,7 +52,7 @@ func (ob *observer) observe(f fix, slew rates) (Motion, rates) {
 	if f.r.RatesSaid {
 		track = track.most(rates{sky.SiderealRate + math.Abs(f.r.RARate), math.Abs(f.r.DecRate)}.times(1.1))
 	}
-	if ob.prev == nil || ob.prev.side != f.side {
+	if ob.prev == nil || !ob.goesOn(&f) {
 		ob.odd, ob.seen, ob.heading = 0, rates{}, heading{}
 		if f.r.Slewing == mount.Yes {
 			return Moves, slew
@@ -60,7 +60,7 @@ func (ob *observer) observe(f fix, slew rates) (Motion, rates) {
 		return Tracks, track
 	}
 	dt := f.r.Got.Sub(ob.prev.r.Got).Seconds()
-	dRA, dDec := f.at.RA-ob.prev.at.RA, f.at.Dec-ob.prev.at.Dec
+	dRA, dDec := f.at.RA-ob.prev.at.RA, axes.Wrap(f.at.Dec-ob.prev.at.Dec)
 	// The states read are of any moment of their readings, as far apart as this at most.
 	if most := f.r.Got.Sub(ob.prev.r.Asked).Seconds(); most > 0 {
 		ob.speed = rates{math.Abs(dRA) / most, math.Abs(dDec) / most}
@@ -92,6 +92,13 @@ func (ob *observer) observe(f fix, slew rates) (Motion, rates) {
 		return Still, rates{}
 	}
 	return Tracks, track
+}
+
+// goesOn tells whether the axes came to a fix from the one before, be it past a pole to the other side, and not the follower to
+// another opinion: that puts them half a turn away.
+func (ob *observer) goesOn(f *fix) bool {
+	return ob.prev.side == f.side ||
+		math.Abs(f.at.RA-ob.prev.at.RA) < math.Pi/2 && math.Abs(axes.Wrap(f.at.Dec-ob.prev.at.Dec)) < math.Pi/2
 }
 
 // way is the sense of a step that is too large to be noise; two senses in one slew leave it open.

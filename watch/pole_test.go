@@ -118,3 +118,19 @@ func TestAlongAnAxisOffThePole(t *testing.T) {
 	f.moved = Tracks
 	sure("and after it", f.resolve(say(deg(30, 3), false, false), false), 30)
 }
+
+// An axis that is turned by hand past the far pole and brakes there is followed, though the slew is said to have ended before.
+func TestBrakesAtTheFarPole(t *testing.T) {
+	b := ready(t, deg(2, -170), nil)
+	b.rate, b.accel, b.brake = rates{axes.Rad(3), axes.Rad(3)}, axes.Rad(30), axes.Rad(2.4)
+	b.begin(deg(2, -200))
+	b.until(20*time.Second, func() bool { return b.at.Dec < axes.Rad(-179.6) })
+	if err := b.Abort(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	b.change = func(r *mount.Reading) { r.Slewing = mount.No }
+	b.steps(12)
+	if s := b.w.Status(); len(s.Blind) > 0 || s.Counts.Stops > 0 || b.at.Dec > axes.Rad(-180.5) {
+		t.Errorf("at %.2f°: %v %+v", axes.Deg(b.at.Dec), s.BlindWhy, s.Counts)
+	}
+}

@@ -290,14 +290,14 @@ const hopTime = 0.5
 // hop finds a sync in a slew that has come to rest and is said not to have ended: a jump with rest before it and after it.
 func (f *follower) hop(last, c *fix) {
 	dt := c.r.Asked.Sub(last.r.Asked).Seconds()
-	d := math.Max(math.Abs(c.at.RA-last.at.RA), math.Abs(axes.Wrap(c.at.Dec-last.at.Dec)))
-	rests := d <= 2*sky.SiderealRate*dt+unsure(c.at.Dec) && !f.untold(c.at) && !f.untold(last.at)
+	dRA, dDec := math.Abs(c.at.RA-last.at.RA)-unsure(c.at.Dec), math.Abs(axes.Wrap(c.at.Dec-last.at.Dec))
+	rests := math.Max(dRA, dDec) <= 2*sky.SiderealRate*dt+placeNoise && !f.untold(c.at) && !f.untold(last.at)
 	if f.hopped && rests && f.jumps == "" {
 		f.jumps = fmt.Sprintf("the place jumped in a slew that had come to rest, to RA axis %.2f°, declination axis %.2f° (a sync?)",
 			axes.Deg(c.at.RA), axes.Deg(c.at.Dec))
 	}
 	slewing := c.r.Slewing == mount.Yes || last.r.Slewing == mount.Yes
-	f.hopped = slewing && f.rested && dt <= hopTime && d > jump+unsure(c.at.Dec)
+	f.hopped = slewing && f.rested && dt <= hopTime && math.Max(dRA, dDec) > jump
 	f.rested = rests
 }
 
