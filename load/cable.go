@@ -73,7 +73,7 @@ type hold struct {
 func (l *Load) holdOf(a *rig.Anchor, path string) (hold, error) {
 	var at r3.Vec
 	if len(a.AtMM) == 3 {
-		at = r3.Vec{X: a.AtMM[0].Value, Y: a.AtMM[1].Value, Z: a.AtMM[2].Value}
+		at = r3.Vec{X: a.AtMM[0], Y: a.AtMM[1], Z: a.AtMM[2]}
 	}
 	if a.Part == "" {
 		if a.Frame == rig.TubeFrame { // measured from the saddle's face

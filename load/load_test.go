@@ -431,8 +431,7 @@ func TestReachIsTheLongest(t *testing.T) {
 	if c.Tie.LoopMM >= c.Tie.WasMM {
 		t.Errorf("%+v", c.Tie)
 	}
-	at := make([]rig.Length, 3)
-	at[0].Value, at[1].Value, at[2].Value = c.Tie.AtMM.X, c.Tie.AtMM.Y, c.Tie.AtMM.Z
+	at := []float64{c.Tie.AtMM.X, c.Tie.AtMM.Y, c.Tie.AtMM.Z}
 	r.Cables[0].Ties = append(r.Cables[0].Ties, rig.Anchor{Part: c.Tie.Part, AtMM: at})
 	again, err := newLoad(t, r).Cables(context.Background(), p)
 	if err != nil || math.Abs(again[0].TiedMM-c.Tie.TiedMM) > 1e-6 || math.Max(again[0].Spans[1].LoopMM, again[0].Spans[2].LoopMM) != c.Tie.LoopMM {

@@ -16,7 +16,7 @@ func WriteLoad(w io.Writer, d LoadDoc) error {
 	if d.DecFromDeg > -90 || d.DecToDeg < 90 {
 		where = fmt.Sprintf("declinations %s to %s", angle(d.DecFromDeg, 1), angle(d.DecToDeg, 1))
 	}
-	p.para("", "", "The worst over every pose that is above the horizon and proven free, "+where+". What was found stands beside what is proven: in no such pose is it worse.")
+	p.para("", "", "The worst over every pose that is above the horizon and proven free, "+where+". What was found stands beside what is proven: in no such pose is it worse. Masses and lengths count as the document gives them, without their tolerances.")
 	if len(d.MissingMass) > 0 {
 		p.para("", "  ", "NO MASS IN THE DOCUMENT, counted as nothing: "+strings.Join(d.MissingMass, ", ")+". Give each its mass_kg before you rely on this.")
 	}
@@ -82,7 +82,7 @@ func (p *page) balance(b *BalanceDoc) {
 		return
 	}
 	for _, w := range r.Weights {
-		p.line("%s%s, %s kg: %s mm from the crossing, now %s (on the bar %s to %s)", strings.Repeat(" ", 20), w.Name, figure(w.MassKg), plain(w.AtMM, 0), plain(w.NowMM, 0), plain(w.FromMM, 0), plain(w.ToMM, 0))
+		p.line("%s%s, %s kg: %s mm from the crossing, now %s (bar: %s to %s)", strings.Repeat(" ", 20), w.Name, figure(w.MassKg), plain(w.AtMM, 0), plain(w.NowMM, 0), plain(w.FromMM, 0), plain(w.ToMM, 0))
 	}
 	switch {
 	case r.Fits:

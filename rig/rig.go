@@ -442,7 +442,7 @@ type Cable struct {
 
 // Anchor is where a cable is held: a place on a part, whose moves it then follows, or a place in a frame.
 type Anchor struct {
-	Part  string   `yaml:"part,omitempty"`                                // the name of a part
-	Frame Frame    `yaml:"frame,omitempty" oneof:"ground polar arm tube"` // instead of a part
-	AtMM  []Length `yaml:"at_mm,omitempty" tol:"none"`                    // on a part: from its centre along its own axes, its centre when absent; in a frame: as for an extra part
+	Part  string    `yaml:"part,omitempty"`                                // the name of a part
+	Frame Frame     `yaml:"frame,omitempty" oneof:"ground polar arm tube"` // instead of a part
+	AtMM  []float64 `yaml:"at_mm,omitempty" min:"-100000" max:"100000"`    // on a part: from its centre along its own axes, its centre when absent; in a frame: as for an extra part
 }

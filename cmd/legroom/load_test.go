@@ -82,3 +82,18 @@ func TestLoadSaysNo(t *testing.T) {
 		}
 	}
 }
+
+// What the README quotes is what the command says.
+func TestLoadInREADME(t *testing.T) {
+	_, rest, ok := strings.Cut(content(t, "../../README.md"), "it says, among the rest:\n\n")
+	if !ok {
+		t.Fatal("README.md quotes no load")
+	}
+	quoted, _, _ := strings.Cut(rest, "\n\n")
+	out := must(t, done, "load", "../../examples/terrace-riser.yaml", "--stand-push-n", "60", "--stand-wind-m-per-s", "15")
+	for _, l := range strings.Split(quoted, "\n") {
+		if !strings.Contains(out, strings.TrimSpace(l)) {
+			t.Errorf("%q is not in:\n%s", l, out)
+		}
+	}
+}

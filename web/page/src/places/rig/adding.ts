@@ -12,6 +12,7 @@ const fresh: Record<ListPath, (name: string) => string> = {
   "tube.guide_tubes": (n) => `{name: ${n}, from_mm: -80 unmeasured, to_mm: 100 unmeasured, diameter_mm: 50 unmeasured, beside_mm: 120 unmeasured, angle_deg: 0 unmeasured}`,
   "tube.train.items": (n) => `{name: ${n}, length_mm: 40 unmeasured, diameter_mm: 60 unmeasured}`,
   conditions: (n) => `{name: ${n}}`,
+  cables: (n) => `{name: ${n}, length_mm: 2000 unmeasured, plug: {part: declination housing}, box: {frame: ground, at_mm: [0, 0, 400]}}`,
 };
 
 const names: Record<ListPath, string> = {
@@ -24,6 +25,7 @@ const names: Record<ListPath, string> = {
   "tube.guide_tubes": "guide tube",
   "tube.train.items": "spacer",
   conditions: "roof shut",
+  cables: "cable",
 };
 
 // unused gives a name that nothing in the document has yet.

@@ -38,6 +38,7 @@ export const lists = {
   "tube.guide_tubes": { group: "tube", one: "guide tube" },
   "tube.train.items": { group: "train", one: "item of the train" },
   conditions: { group: "extras", one: "condition" },
+  cables: { group: "extras", one: "cable" },
 } as const;
 
 export type ListPath = keyof typeof lists;

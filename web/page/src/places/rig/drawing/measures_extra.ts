@@ -1,4 +1,4 @@
-import { axis, distance, ground, mass, type Measure, type Table } from "./views";
+import { axis, distance, ground, level, mass, type Measure, type Table } from "./views";
 import { bearing, up, type Model, type Placed } from "./solids";
 import type { Guide, View } from "./sheet";
 import { add, cross, dot, norm, scale, sub, sum, turn, type Vec } from "./vec";
@@ -105,6 +105,16 @@ export const extraMeasures: Table = [
         guides: [axis(p.centre, zero, 0, radius * 1.2), axis(p.centre, p.axes[0], radius * 0.6, radius * 1.2)],
       };
     },
+  ],
+  [
+    /^cables\[(\d+)\]\.length_mm$/,
+    (m, [path]) => ({
+      view: level(m.poleBearing),
+      of: "",
+      mark: distance(scale(-m.n(path) / 2, bearing(m.poleBearing)), scale(m.n(path) / 2, bearing(m.poleBearing)), -1),
+      text: "How long the cable is from the plug's end to the box, laid out straight.",
+      guides: [ground(m, m.poleBearing)],
+    }),
   ],
   [
     new RegExp(`^${where}\\.mass_kg$`),

@@ -25,6 +25,13 @@ const across = (m: Model, of: string, key: string, height: number, text: string)
   return upright(m, az, of, distance(at(az, -half, height), at(az, half, height)), text);
 };
 
+/** The wall of a round part that stands on the centre line, at its top. */
+const wall = (m: Model, of: string, diameter: string, key: string, height: number): Measure => {
+  const az = m.poleBearing;
+  const out = m.n(diameter) / 2;
+  return upright(m, az, of, distance(at(az, out - m.n(key), height), at(az, out, height)), "How thick the wall is; of a solid one, half of the diameter.");
+};
+
 /** A height between two levels, marked beside a part of the given diameter. */
 const rise = (m: Model, of: string, diameter: number, from: number, to: number, text: string): Measure => {
   const az = m.poleBearing;
@@ -85,6 +92,12 @@ export const supportMeasures: Table = [
   [
     /^support\.extension\.height_mm$/,
     (m) => rise(m, "support.extension", m.n("support.extension.diameter_mm"), m.face, m.top, "How much higher the mount stands with the pier extension."),
+  ],
+  [/^support\.mass_kg$/, (m) => upright(m, m.poleBearing, "support", mass([0, 0, m.face / 2]), "What the tripod or the pier weighs as a whole, without what has a mass of its own.")],
+  [/^support\.wall_mm$/, (m, [path]) => wall(m, "support.diameter_mm", "support.diameter_mm", path, m.face)],
+  [
+    /^support\.(column|extension)\.wall_mm$/,
+    (m, [path, of]) => wall(m, `support.${of ?? ""}`, `support.${of ?? ""}.diameter_mm`, path, of === "column" ? m.underHead : m.top),
   ],
   [
     /^support\.(column|extension)\.mass_kg$/,
