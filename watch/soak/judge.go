@@ -262,7 +262,11 @@ func (n *night) judgeStop(now time.Time, s *watch.Status, st sim.State, d watch.
 		// A head off the pole that turns its RA axis along itself cannot be seen to, and is called blind.
 		h := &n.s.g.Model.Head
 		along := !h.Aligned && math.Abs(math.Sin(st.Believed.Dec)) < axes.Rad(0.1)
-		if !along {
+		switch {
+		case along:
+		case n.busy(20 * time.Second):
+			n.rep.BusyStops++
+		default:
 			false_("nothing fails")
 		}
 	}

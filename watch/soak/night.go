@@ -22,13 +22,14 @@ import (
 // world is what a night happens in: its clock, and how a mount is set up and reached in it.
 type world struct {
 	clock watch.Clock
+	busy  func(within time.Duration) bool // the computer was too busy to be in time
 	open  func(m *sim.Mount, rnd *rand.Rand) (tel mount.Telescope, shut func(), err error)
 }
 
 // virtualWorld is virtual time, with the mount in the process.
 func virtualWorld(from time.Time) world {
 	clock := watch.NewVirtual(from)
-	return world{clock, func(m *sim.Mount, rnd *rand.Rand) (mount.Telescope, func(), error) {
+	return world{clock, func(time.Duration) bool { return false }, func(m *sim.Mount, rnd *rand.Rand) (mount.Telescope, func(), error) {
 		return sim.NewLink(m, clock, time.Duration(2+rnd.IntN(150))*time.Millisecond), func() {}, nil
 	}}
 }

@@ -37,6 +37,7 @@ type Report struct {
 	Misplaced           int     `json:"misplaced" jsonschema_description:"times that the watch, not blind, took the axes for elsewhere than the mount does"`
 	Broken              int     `json:"broken_nights" jsonschema_description:"that could not be lived through to their end"`
 	RoomyStops          int     `json:"roomy_stops" jsonschema_description:"stops that were right by the document, and whose true gap was margin + tolerance + zone or more: the drawn rig has more room than the document"`
+	BusyStops           int     `json:"busy_stops" jsonschema_description:"over sockets: stops for answers that came late because the computer that ran all this was too busy, by a measure of its own"`
 	MedianReactionS     float64 `json:"median_reaction_s"`
 	JournalRows         int     `json:"journal_rows" jsonschema_description:"that were handed to a journal"`
 
@@ -95,7 +96,7 @@ func (r *Report) add(n *Report) {
 		{&r.JournalRowsLost, &n.JournalRowsLost}, {&r.Steps, &n.Steps}, {&r.ContactsUnprotected, &n.ContactsUnprotected},
 		{&r.UnprotectedSlews, &n.UnprotectedSlews}, {&r.Slews, &n.Slews}, {&r.Hooks, &n.Hooks}, {&r.LateHooks, &n.LateHooks},
 		{&r.FalseHooks, &n.FalseHooks}, {&r.Unseen, &n.Unseen}, {&r.Unheld, &n.Unheld}, {&r.Misplaced, &n.Misplaced},
-		{&r.RoomyStops, &n.RoomyStops}, {&r.JournalRows, &n.JournalRows}, {&r.Broken, &n.Broken},
+		{&r.RoomyStops, &n.RoomyStops}, {&r.BusyStops, &n.BusyStops}, {&r.JournalRows, &n.JournalRows}, {&r.Broken, &n.Broken},
 	} {
 		*c.to += *c.from
 	}

@@ -6,12 +6,14 @@ import (
 	"math/rand/v2"
 	"net"
 	"net/url"
+	"sync/atomic"
 	"time"
 
 	"legroom/mount"
 	"legroom/mount/alpaca"
 	"legroom/mount/indi"
 	"legroom/mount/sim"
+	"legroom/watch"
 )
 
 // fast is a clock that runs some times as fast as the computer's, for the watch: what it waits for takes less by that.
@@ -19,10 +21,30 @@ type fast struct {
 	*sim.Clock
 	from, began time.Time
 	factor      float64
+	stalled     atomic.Int64 // when this computer last let a program wait for so long that a call may miss its deadline, ns since 1970
 }
 
 func newFast(from time.Time, factor float64) *fast {
-	return &fast{sim.NewClock(from, factor), from, time.Now(), factor}
+	return &fast{Clock: sim.NewClock(from, factor), from: from, began: time.Now(), factor: factor}
+}
+
+// deadline is that of a reading, by the owner's default.
+var deadline = watch.Options{}.Defaults().ReadDeadline
+
+// feel finds out, until ctx ends, when this computer is too busy for the clock: a short sleep that lasts for a quarter of a deadline.
+// Only that, and nothing of the link itself, excuses an answer that was late.
+func (f *fast) feel(ctx context.Context) {
+	for last := time.Now(); ctx.Err() == nil; last = time.Now() {
+		time.Sleep(2 * time.Millisecond)
+		if now := time.Now(); now.Sub(last) > f.short(deadline)/4 {
+			f.stalled.Store(now.UnixNano())
+		}
+	}
+}
+
+// busy tells whether that was so within a time of the fast clock.
+func (f *fast) busy(within time.Duration) bool {
+	return time.Since(time.Unix(0, f.stalled.Load())) < f.short(within)
 }
 
 func (f *fast) short(d time.Duration) time.Duration { return time.Duration(float64(d) / f.factor) }
@@ -70,12 +92,13 @@ func (d dated) Read(ctx context.Context) (mount.Reading, error) {
 // to those that were changed.
 func socketWorld(from time.Time, factor float64, i int) world {
 	f := newFast(from, factor)
-	return world{f, func(m *sim.Mount, _ *rand.Rand) (mount.Telescope, func(), error) {
+	return world{f, f.busy, func(m *sim.Mount, _ *rand.Rand) (mount.Telescope, func(), error) {
 		l, err := net.Listen("tcp", "127.0.0.1:0")
 		if err != nil {
 			return nil, nil, err
 		}
 		ctx, cancel := context.WithCancel(context.Background())
+		go f.feel(ctx)
 		ended := make(chan error, 1)
 		shut := func() { cancel(); <-ended }
 		var tel mount.Telescope

@@ -35,6 +35,7 @@ func (r *Report) WriteText(w io.Writer) error {
 		{"", "", ""},
 		{"stops", r.Stops, list(r.StopsBy)},
 		{"roomy stops", r.RoomyStops, "right by the document, and the drawn rig had more room"},
+		{"busy stops", r.BusyStops, "over sockets: this computer was too busy to answer in time"},
 		{"hooks", r.Hooks, ""},
 		{"blind", r.Blind, list(r.BlindBy)},
 		{"slews", r.Slews, fmt.Sprintf("of these not protected: %d", r.UnprotectedSlews)},
