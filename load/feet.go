@@ -8,7 +8,6 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
-	"legroom/axes"
 	"legroom/rig"
 )
 
@@ -57,12 +56,6 @@ type edge struct {
 func (e *edge) inside(p r3.Vec) float64 { return r3.Dot(e.normal, r3.Sub(e.a.At, p)) }
 
 func (e *edge) name() string { return e.a.Name + " – " + e.b.Name }
-
-// azimuth is where the edge faces, degrees clockwise from true north.
-func (e *edge) azimuth() float64 {
-	_, az := axes.AltAz(e.normal)
-	return axes.Deg(az)
-}
 
 // polygon returns the edges of the convex hull of the feet seen from above, anticlockwise: none with fewer than three feet that
 // are not in a row. A. M. Andrew, "Another efficient algorithm for convex hulls in two dimensions", Information Processing

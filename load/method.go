@@ -7,10 +7,10 @@ type Method struct{ Figure, Formula, Source, LeavesOut string }
 func Methods() []Method {
 	return []Method{
 		{"balance", "moment = m · g · distance of the centre of mass from the axis, g = 9.80665 m/s²; the RA axis times the cosine of its altitude",
-			"statics of a rigid body", "friction of the axes; what a cable pulls; where inside of a part its mass is (its centre is taken)"},
+			"statics of a rigid body", "friction of the axes; what a cable pulls; tolerances of lengths and masses; where inside of a part its mass is (its centre is taken)"},
 		{"tipping", "over an edge of the feet's polygon: m · g · distance of the centre of mass inside of it ≥ force · height",
 			"statics of a rigid body; the polygon is the convex hull of the feet (Andrew 1979)",
-			"ground, feet and legs that give; jerks; the mass of what has none in the document"},
+			"ground, feet and legs that give; jerks; tolerances of lengths and masses; the mass of what has none in the document; poses below the horizon that a slew passes"},
 		{"wind", "force = ½ · 1.25 kg/m³ · v² · Σ drag coefficient · projected area, each at its part's centre, from every direction",
 			"coefficients by length over diameter: White, Fluid Mechanics, table 7.3; density: EN 1991-1-4 [both from memory]",
 			"gusts and the swing that they start; sheltering of one part by another, parts inside of others (both make it stand more)"},

@@ -159,8 +159,8 @@ func least(h rig.Horizon, az, w float64) float64 {
 	return h.Least(az-w, az+w)
 }
 
-// Extreme is the least of something over a set of poses.
-type Extreme struct {
+// extreme is the least of something over a set of poses.
+type extreme struct {
 	At    axes.Angles // a used pose at which it is Value
 	Value float64
 	Bound float64 // proven: nowhere less
@@ -172,8 +172,8 @@ const smallest = 12
 
 // least searches the least value by branch and bound. f gives the value at the middle of a cell and what bounds it from below over the
 // cell, whose half width along each axis is h. It ends when the bound is within tol of the value found.
-func (p *Poses) least(ctx context.Context, tol func(value float64) float64, f func(g axes.Angles, h float64) (value, bound float64)) (Extreme, error) {
-	e := Extreme{Value: math.Inf(1), Bound: math.Inf(1)}
+func (p *Poses) least(ctx context.Context, tol func(value float64) float64, f func(g axes.Angles, h float64) (value, bound float64)) (extreme, error) {
+	e := extreme{Value: math.Inf(1), Bound: math.Inf(1)}
 	q := &queue{{bound: math.Inf(-1)}}
 	floor := math.Inf(1) // least bound of a smallest cell
 	for n := 0; q.Len() > 0; n++ {
