@@ -153,11 +153,11 @@ type LeftOutDoc struct {
 
 // Correction is what became of a document by a fit.
 type Correction struct {
-	Changes       []proof.Change
-	LeftOut       []proof.Refusal
-	Name          string // of the file
-	Before, After string // its text
-	Fingerprint   string // of the corrected rig; "" when there is none
+	Changes       []proof.Change  // all that the fit has
+	LeftOut       []proof.Refusal // of those
+	Name          string          // of the file
+	Before, After string          // its text
+	Fingerprint   string          // of the corrected rig; "" when there is none
 	Accepted      bool
 }
 
@@ -180,11 +180,15 @@ func Fit(r Basis, name string, f *proof.Fit, c Correction) FitDoc {
 		}
 		d.Lengths = append(d.Lengths, out)
 	}
+	left := map[string]bool{}
 	for _, x := range c.LeftOut {
+		left[x.Path] = true
 		d.LeftOut = append(d.LeftOut, LeftOutDoc{correctedDoc(x.Change), x.Why.Error()})
 	}
 	for _, x := range c.Changes {
-		d.Changes = append(d.Changes, correctedDoc(x))
+		if !left[x.Path] {
+			d.Changes = append(d.Changes, correctedDoc(x))
+		}
 	}
 	d.Diff = udiff.Unified(c.Name, c.Name+", corrected", c.Before, c.After)
 	if c.Fingerprint != "" {

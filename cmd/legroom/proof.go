@@ -225,16 +225,7 @@ func correct(doc *rig.Document, f *proof.Fit, path string, accept bool) (report.
 	if err != nil {
 		return out, err
 	}
-	left := map[string]bool{}
-	for _, l := range leftOut {
-		left[l.Path] = true
-	}
-	for _, ch := range changes {
-		if !left[ch.Path] {
-			out.Changes = append(out.Changes, ch)
-		}
-	}
-	out.LeftOut, out.After, out.Fingerprint = leftOut, string(doc.Bytes()), r.Fingerprint()
+	out.Changes, out.LeftOut, out.After, out.Fingerprint = changes, leftOut, string(doc.Bytes()), r.Fingerprint()
 	if accept {
 		if err := doc.WriteFile(path); err != nil {
 			return out, err
