@@ -122,18 +122,20 @@ func (s *space) creep() float64 {
 	return 0.01 + math.Sqrt(squares)
 }
 
-// of is the motion of parts a and b against each other by each variable, and in all.
-func (m *motion) of(a, b int, by []float64) (sum float64) {
+// of is the motion of parts a and b against each other where they are near, by each variable and in all; and how much less the pair may
+// need besides.
+func (m *motion) of(a, b int, by []float64) (sum, falls float64) {
 	for _, share := range m.rig.Shares(m.asm, &m.asm.Parts[a], &m.asm.Parts[b]) {
 		for i := range m.s.vars {
 			if m.s.vars[i].index == share.Quantity {
 				mm := math.Min(share.MM, m.turned(i, a, b))
 				by[i] = math.Max(by[i], mm)
 				sum += mm
+				falls += share.MM
 			}
 		}
 	}
-	return sum * (1 + 1e-9)
+	return sum * (1 + 1e-9), falls * m.creep
 }
 
 // cellFor is the size of cells, degrees, that suits how far parts move within a box: an undecided cell should not weigh more.
@@ -163,9 +165,9 @@ func (s *space) bind(ctx context.Context, b *box) (work int, err error) {
 	by := make([]float64, len(s.vars))
 	b.moves = 0
 	move := func(i, j int) float64 {
-		d := m.of(i, j, by)
+		d, falls := m.of(i, j, by)
 		b.moves = math.Max(b.moves, d)
-		return d * (1 + m.creep)
+		return d + falls
 	}
 	relaxed := g.Relaxed(move)
 	b.split = 0
@@ -178,7 +180,10 @@ func (s *space) bind(ctx context.Context, b *box) (work int, err error) {
 		return 0, nil // nothing would come of it
 	}
 	tightened := func() *room.Gauge {
-		return g.Relaxed(func(i, j int) float64 { return -m.of(i, j, by) * (1 + m.creep) })
+		return g.Relaxed(func(i, j int) float64 {
+			d, rises := m.of(i, j, by)
+			return -d - rises
+		})
 	}
 	bound := 0.0
 	if s.p.Aim.Cheapest() {
@@ -332,7 +337,8 @@ func (m *motion) most() float64 {
 	for a := range m.asm.Parts {
 		for b := range m.asm.Parts {
 			if a != b && m.asm.Parts[a].Frame != m.asm.Parts[b].Frame {
-				most = math.Max(most, m.of(a, b, by))
+				d, _ := m.of(a, b, by)
+				most = math.Max(most, d)
 			}
 		}
 	}

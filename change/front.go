@@ -37,7 +37,7 @@ func (s *search) front(points []Point) []FrontPoint {
 		return 0
 	})
 	for _, p := range sorted {
-		if p.Breaks != "" || !s.inside(p.X) || p.Miss >= least-missTolerance {
+		if p.Breaks != "" || !s.inside(p.X) || p.Miss >= least || p.Miss > least-missTolerance && p.Miss > meets {
 			continue
 		}
 		least = p.Miss
@@ -73,6 +73,9 @@ type Turning struct {
 	Worth          *float64 // about the least riser that misses the aim by no more than turning alone, mm; nil when none does
 }
 
+// aloneWork is the work for each of the two, when nobody says otherwise.
+const aloneWork = 250
+
 // turning solves for the azimuth of the first leg alone and for the riser alone, when the riser is among the variables and the rig
 // stands on a tripod.
 func turning(ctx context.Context, p *Problem, s *space) (*Turning, error) {
@@ -88,7 +91,10 @@ func turning(ctx context.Context, p *Problem, s *space) (*Turning, error) {
 	half := 180 / float64(legs)
 	alone := func(v Variable) (*Solution, error) {
 		q := *p
-		q.Variables, q.Work = []Variable{v}, 250
+		q.Variables = []Variable{v}
+		if q.Work == 0 {
+			q.Work = aloneWork
+		}
 		space, err := newSpace(&q)
 		if err != nil {
 			return nil, err

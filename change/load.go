@@ -2,7 +2,6 @@ package change
 
 import (
 	"context"
-	"errors"
 	"math"
 
 	"legroom/load"
@@ -20,8 +19,14 @@ type Load struct {
 	NoCables  string
 }
 
+// questions says what of the load is looked at; balance always is.
+type questions struct{ tipping, bending, cables bool }
+
+// everything is all of it.
+var everything = questions{true, true, true}
+
 // loadOf looks at the load of the rig of a map, over the poses that are free.
-func loadOf(ctx context.Context, m *room.Map, a Ask) (Load, error) {
+func loadOf(ctx context.Context, m *room.Map, a Ask, q questions) (Load, error) {
 	g := m.Gauge()
 	known, err := g.Model.Rig.Known(a.Holds, a.HoldsNot)
 	if err != nil {
@@ -40,22 +45,28 @@ func loadOf(ctx context.Context, m *room.Map, a Ask) (Load, error) {
 		}
 		return ctx.Err()
 	}
-	t, err := l.Tipping(ctx, poses)
-	if err == nil {
-		out.Tipping = &t
+	if q.tipping {
+		t, err := l.Tipping(ctx, poses)
+		if err == nil {
+			out.Tipping = &t
+		}
+		if err := found(err, &out.NoTipping); err != nil {
+			return out, err
+		}
 	}
-	if err := found(err, &out.NoTipping); err != nil {
-		return out, err
+	if q.bending {
+		out.Bending, err = l.Bending(ctx, poses, load.Wanted{PushN: a.PushN, WindMS: a.WindMS})
+		if err := found(err, &out.NoBending); err != nil {
+			return out, err
+		}
 	}
-	out.Bending, err = l.Bending(ctx, poses, load.Wanted{PushN: a.PushN, WindMS: a.WindMS})
-	if err := found(err, &out.NoBending); err != nil {
-		return out, err
+	if q.cables {
+		out.Cables, err = l.Cables(ctx, poses)
+		if err := found(err, &out.NoCables); err != nil {
+			return out, err
+		}
 	}
-	out.Cables, err = l.Cables(ctx, poses)
-	if errors.Is(err, load.ErrNoPose) {
-		out.Cables = nil
-	}
-	return out, found(err, &out.NoCables)
+	return out, nil
 }
 
 // Limits are side constraints: what a solution must hold besides its aim. The zero value asks for nothing.
@@ -69,6 +80,11 @@ type Limits struct {
 
 // Asks tells whether anything is asked for.
 func (l Limits) Asks() bool { return l != Limits{} }
+
+// load looks at what the limits ask for.
+func (l Limits) load(ctx context.Context, m *room.Map, a Ask) (Load, error) {
+	return loadOf(ctx, m, a, questions{tipping: l.TipMM > 0 || l.PushN > 0 || l.WindMS > 0, cables: l.Cables})
+}
 
 // roughNm is a moment about the declination axis that nobody minds, N·m.
 const roughNm = 0.5

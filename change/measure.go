@@ -50,11 +50,11 @@ func Spread(lat float64) []Target {
 type Ask struct {
 	Holds, HoldsNot []string // conditions, as rig.Known takes them
 	Mode            rig.ToleranceMode
-	MarginMM        float64 // stands in for the document's when NaN is not given; see Margin
+	MarginMM        *float64 // stands in for the document's
 	Targets         []Target
 	Lost            *Lost   // nil: lost minutes are not asked for
 	CellDeg         float64 // of the map; 0.25 when 0
-	WindMS, PushN   float64 // for tipping and bending; what the load's own defaults are when 0
+	WindMS, PushN   float64 // that bending is for
 }
 
 // Lost says over which nights lost minutes are counted: one evening, or the months from its month on.
@@ -92,6 +92,10 @@ type Result struct {
 
 // gauge prepares a rig for questions.
 func (a *Ask) gauge(r *rig.Rig) (*room.Gauge, error) {
+	if a.MarginMM != nil {
+		r = r.Clone()
+		r.MarginMM.Value = *a.MarginMM
+	}
 	known, err := r.Known(a.Holds, a.HoldsNot)
 	if err != nil {
 		return nil, err
@@ -100,7 +104,7 @@ func (a *Ask) gauge(r *rig.Rig) (*room.Gauge, error) {
 	if err != nil {
 		return nil, err
 	}
-	return room.NewGauge(m, room.Options{Mode: a.Mode, MarginMM: a.MarginMM})
+	return room.NewGauge(m, room.Options{Mode: a.Mode})
 }
 
 // Measure answers for one rig. Progress, when given, is called now and then with the share done.
@@ -121,7 +125,7 @@ func Measure(ctx context.Context, r *rig.Rig, a Ask, progress func(done float64)
 	if err != nil {
 		return nil, err
 	}
-	out := &Result{Rig: r, Gauge: g, Map: m, Room: m.Room(), Fingerprint: r.Fingerprint(), Worst: Worst{Lower: math.Inf(1)}}
+	out := &Result{Rig: g.Model.Rig, Gauge: g, Map: m, Room: m.Room(), Fingerprint: g.Model.Rig.Fingerprint(), Worst: Worst{Lower: math.Inf(1)}}
 	targets := a.Targets
 	if len(targets) == 0 {
 		targets = Spread(g.Model.Head.Latitude)
@@ -150,7 +154,7 @@ func Measure(ctx context.Context, r *rig.Rig, a Ask, progress func(done float64)
 			return nil, err
 		}
 	}
-	if out.Load, err = loadOf(ctx, m, a); err != nil {
+	if out.Load, err = loadOf(ctx, m, a, everything); err != nil {
 		return nil, err
 	}
 	show(1)

@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strings"
 
-	"legroom/axes"
 	"legroom/rig"
 	"legroom/room"
 )
@@ -55,6 +54,7 @@ type space struct {
 	aligned bool
 	assumed []string
 	decNm   float64 // moment about the declination axis as it is
+	within  float64 // when a search ends: of the price, or of what is missed
 	killers []int   // bands that surely missed the aim somewhere, the latest first
 }
 
@@ -104,6 +104,13 @@ func newSpace(p *Problem) (*space, error) {
 			return nil, err
 		}
 	}
+	s.within = missTolerance
+	if p.Aim.Cheapest() {
+		s.within = 0
+		for i := range s.vars {
+			s.within = math.Max(s.within, unitTolerance*s.vars[i].Price)
+		}
+	}
 	if s.known, err = s.rig.Known(p.Ask.Holds, p.Ask.HoldsNot); err != nil {
 		return nil, err
 	}
@@ -117,7 +124,7 @@ func newSpace(p *Problem) (*space, error) {
 		return nil, err
 	}
 	if p.Limits.Asks() {
-		now, err := loadOf(context.Background(), m, p.Ask)
+		now, err := loadOf(context.Background(), m, p.Ask, questions{})
 		if err != nil {
 			return nil, err
 		}
@@ -217,12 +224,7 @@ func (s *space) rigAt(x []float64) *rig.Rig {
 }
 
 func (s *space) gaugeAt(x []float64) (*room.Gauge, error) {
-	r := s.rigAt(x)
-	m, err := axes.NewModel(r, s.known)
-	if err != nil {
-		return nil, err
-	}
-	g, err := room.NewGauge(m, room.Options{Mode: s.p.Ask.Mode, MarginMM: s.p.Ask.MarginMM})
+	g, err := s.p.Ask.gauge(s.rigAt(x))
 	if err != nil {
 		return nil, err
 	}
@@ -252,7 +254,7 @@ func (s *space) valueOf(m *room.Map) float64 {
 // at looks at one point with cells of some size. One that misses an aim to be met by far is not looked at more finely than it takes to
 // know that.
 func (s *space) at(ctx context.Context, x []float64, cell float64) (miss, used float64, err error) {
-	const coarse, far = 0.25, 0.3 // degrees; minutes, in the mean
+	const coarse, far = 0.25, 10 // degrees; minutes, in all bands together
 	g, err := s.gaugeAt(x)
 	if err != nil {
 		return 0, cell, err
@@ -262,7 +264,7 @@ func (s *space) at(ctx context.Context, x []float64, cell float64) (miss, used f
 		if err != nil {
 			return 0, cell, err
 		}
-		if miss = s.valueOf(m); used == cell || s.p.Aim.Cheapest() && miss > far {
+		if miss = s.valueOf(m); used == cell || s.p.Aim.Cheapest() && miss*float64(len(s.bands)) > far {
 			return miss, used, nil
 		}
 	}

@@ -36,12 +36,12 @@ func (a *changeAsk) changeFlags(c *cobra.Command, formats ...string) {
 
 // of reads the flags for one rig.
 func (a *changeAsk) of(c *cobra.Command, r *rig.Rig) (change.Ask, error) {
-	out := change.Ask{Holds: a.holds, HoldsNot: a.holdsNot, Mode: rig.ToleranceMode(a.tolerance), MarginMM: -1, PushN: a.pushN, WindMS: a.windMS}
+	out := change.Ask{Holds: a.holds, HoldsNot: a.holdsNot, Mode: rig.ToleranceMode(a.tolerance), PushN: a.pushN, WindMS: a.windMS}
 	if _, err := a.gaugeOf(c, r.Clone()); err != nil { // refuses what it cannot read
 		return out, err
 	}
 	if c.Flags().Changed("margin") {
-		out.MarginMM = a.margin
+		out.MarginMM = &a.margin
 	}
 	for _, f := range []struct {
 		flag     string
@@ -88,7 +88,7 @@ short name: ` + shortNames() + `. A plain number keeps the tolerance that is the
 		Example: `  legroom change examples/terrace-long-refractor.yaml --set riser=150 --targets examples/terrace/targets.yaml
   legroom change examples/terrace-long-refractor.yaml --range leg-azimuth=-60..60..30
   legroom change examples/terrace-long-refractor.yaml --variant "riser: riser=200" --variant "turned: leg-azimuth=60" --save terrace-variant
-  legroom change examples/terrace-long-refractor.yaml --swap support=examples/terrace/other-support.yaml --format json`,
+  legroom change examples/terrace-turned.yaml --swap support=examples/terrace/support.yaml --format json`,
 		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
 			if err := a.format.check(); err != nil {
