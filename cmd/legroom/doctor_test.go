@@ -100,3 +100,21 @@ func TestDoctorAsksTheMount(t *testing.T) {
 		}
 	}
 }
+
+// There is a manual page of every command that has help.
+func TestMan(t *testing.T) {
+	t.Parallel()
+	folder := t.TempDir()
+	wrote := valid(t, "wrote", must(t, done, "man", folder, "--format", "json"))
+	if n := len(wrote["wrote"].([]any)); n < len(newRoot().Commands()) {
+		t.Errorf("%d pages", n)
+	}
+	for _, c := range newRoot().Commands() {
+		if page := content(t, filepath.Join(folder, "legroom-"+c.Name()+".1")); !strings.Contains(page, ".SH NAME") || !strings.Contains(page, "EXAMPLE") {
+			t.Errorf("%s: %s", c.Name(), page)
+		}
+	}
+	if r := legroom(t, "", "man", filepath.Join(folder, "none")); r.code != wrongUse || !strings.Contains(r.errors, "make it first") {
+		t.Errorf("code %d: %s", r.code, r.errors)
+	}
+}

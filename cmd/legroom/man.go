@@ -14,7 +14,8 @@ import (
 )
 
 func newMan() *cobra.Command {
-	return &cobra.Command{
+	var f format
+	c := &cobra.Command{
 		Use:     "man FOLDER",
 		Short:   "Write the manual pages, one of each command",
 		Long:    "Writes the manual pages of every command into a folder that is there, for `man`. Completions for your shell come\nfrom `legroom completion`.",
@@ -26,6 +27,9 @@ func newMan() *cobra.Command {
 			return nil
 		},
 		RunE: func(c *cobra.Command, args []string) error {
+			if err := f.check(); err != nil {
+				return err
+			}
 			if info, err := os.Stat(args[0]); err != nil || !info.IsDir() {
 				return fmt.Errorf("man: there is no folder %q; make it first", args[0])
 			}
@@ -43,8 +47,9 @@ func newMan() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			_, err = fmt.Fprintf(c.OutOrStdout(), "wrote %d pages into %s\n", len(pages), args[0])
-			return err
+			return f.wrote(c.OutOrStdout(), pages...)
 		},
 	}
+	f.flag(c, "text", "json")
+	return c
 }
