@@ -33,7 +33,10 @@ func (m *Map) Costs() []Cost {
 		meet(&byOne, axes.Angles{Dec: (i.From + i.To) / 2})
 	}
 	largest := map[int]Cost{}
-	for i := range met {
+	for i := range g.pairs { // in their order, so that of pairs that cost the same it is always the same one
+		if !met[i] {
+			continue
+		}
 		p := &g.pairs[i]
 		a, b := &g.Model.Parts[p.fixed], &g.Model.Parts[p.moving]
 		for _, sh := range g.Model.Rig.Shares(g.Model.Assembly, a.Rig, b.Rig) {
