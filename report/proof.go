@@ -57,8 +57,10 @@ type LeftDoc struct {
 // proofCautions are those of a walk.
 var proofCautions = []string{
 	"By day, with the cap on the tube and on every finder and guide tube: never sweep an uncovered tube near the Sun, and never look through one.",
-	"Drive slowly, with one hand on the power switch, one step after the other, eyes on the parts and not on the sheet. Where there is less room than the sheet says, stop and go no further.",
-	"A motor drive can pinch and crush: measure only when both axes stand still with tracking off, and nobody at the hand control. Counterweights and tubes fall: clamp both axes before you lean in.",
+	"Drive slowly, with one hand on the power switch, one step after the other, eyes on the parts and not on the sheet. Where there is " +
+		"less room than the sheet says, stop and go no further.",
+	"A motor drive can pinch and crush: measure only when both axes stand still with tracking off, and nobody at the hand control. " +
+		"Counterweights and tubes fall, and a tall support tips: clamp both axes before you lean in, and lean on nothing.",
 	"Set the rig up as the document has it: legs, riser, saddle mark, focuser, rotator; cables tied as at night.",
 	"Legroom plans and supervises; it is not a safety function. Keep the mount's own limits and stops set.",
 }
@@ -170,11 +172,12 @@ func Fit(r Basis, name string, f *proof.Fit, c Correction) FitDoc {
 		suspect[k] = true
 	}
 	for k, t := range f.Taken {
-		d.Readings = append(d.Readings, ProofReadingDoc{Step: t.Step, From: t.A, To: t.B, ReadingMM: nearest(t.MM), GoodToMM: nearest(t.TolMM), PredictedMM: nearest(t.PredictedMM),
-			ErrorMM: up(t.ErrorMM), FittedMM: nearest(t.FittedMM), Off: nearest(t.Off), Wrong: k == f.Wrong, Suspect: suspect[k]})
+		d.Readings = append(d.Readings, ProofReadingDoc{Step: t.Step, From: t.A, To: t.B, ReadingMM: nearest(t.MM), GoodToMM: nearest(t.TolMM),
+			PredictedMM: nearest(t.PredictedMM), ErrorMM: up(t.ErrorMM), FittedMM: nearest(t.FittedMM), Off: nearest(t.Off), Wrong: k == f.Wrong, Suspect: suspect[k]})
 	}
 	for _, l := range f.ByTold() {
-		out := FittedDoc{Path: l.Path, Unit: l.Unit, Value: l.Value, Tolerance: l.Tol, Fitted: nearest(l.Fitted), Error: up(l.Error), Left: nearest(l.Left), Told: l.Told, Correlation: nearest(l.Correlation)}
+		out := FittedDoc{Path: l.Path, Unit: l.Unit, Value: l.Value, Tolerance: l.Tol, Fitted: nearest(l.Fitted), Error: up(l.Error),
+			Left: nearest(l.Left), Told: l.Told, Correlation: nearest(l.Correlation)}
 		if l.With != nil {
 			out.With = &l.With.Path
 		}

@@ -66,9 +66,11 @@ func (s *proofSheet) first() {
 	t.words("How to", 3.6, true)
 	for i, c := range []string{
 		"Tick at the rig: " + s.setUp() + ".",
-		fmt.Sprintf("Start from RA axis %s, declination axis %s. Drive to each step in turn, by way of the pose that it names if it names one. Its figures are where the axes stand, so that sidereal time does not matter; with the mount's own display: hour angle and declination of date.",
+		fmt.Sprintf("Start from RA axis %s, declination axis %s, and end there: from the last step straight back. Drive to each step in turn, by way of the pose that it "+
+			"names if it names one. Axis angles count from counterweight-down and from the elevated pole; a display gives hour angle and declination of date.",
 			angle(s.d.Start.RAAxisDeg, 2), angle(s.d.Start.DecAxisDeg, 2)),
-		"Tracking off. Measure the least distance between the two parts, to the millimetre: the two points say where to hold the rule. Take the rule away, hold it anew, and write the second reading beside the first.",
+		"Tracking off. Measure the least distance between the two parts, to the millimetre: the two points say where to hold the rule. Take the rule " +
+			"away, hold it anew, and write the second reading beside the first.",
 		"A reading further from the sheet than its ± is news, not a mistake: write it down as it is. A step that you cannot drive to or measure stays empty.",
 		"Type the readings into the file that came with this sheet, or on the page; then `legroom proof RIG --measured FILE` says what they tell.",
 	} {
@@ -93,7 +95,10 @@ func (s *proofSheet) setUp() string {
 // table lists the steps.
 func (s *proofSheet) table(y float64) {
 	heads := [8]string{"step", "side", "hour angle", "decl.", "RA axis", "decl. axis", "measure, mm", "sheet says"}
-	xs := [10]float64{cardLeft, cardLeft + 9, cardLeft + 20, cardLeft + 37, cardLeft + 50, cardLeft + 65, cardLeft + 82, cardLeft + 138, cardLeft + 157, cardLeft + cardWidth}
+	xs := [10]float64{0, 9, 20, 37, 50, 65, 82, 138, 157, cardWidth}
+	for i := range xs {
+		xs[i] += cardLeft
+	}
 	head := lettering{size: 2.7, bold: true, color: ink}
 	for i, h := range heads {
 		s.c.text(point{xs[i] + 1, y + 3}, h, head)
@@ -109,8 +114,8 @@ func (s *proofSheet) table(y float64) {
 		if i%2 == 1 {
 			s.c.fill([]path{box{cardLeft, at, cardWidth, h}.outline()}, stripe)
 		}
-		for k, words := range []string{fmt.Sprint(st.Step), st.Side, signedHours(st.HourAngleH) + " h", angle(st.DecDeg, 1), angle(st.RAAxisDeg, 1), angle(st.DecAxisDeg, 1),
-			st.From.Part + " – " + st.To.Part, predictedWords(st)} {
+		for k, words := range []string{fmt.Sprint(st.Step), st.Side, signedHours(st.HourAngleH) + " h", angle(st.DecDeg, 1),
+			angle(st.RAAxisDeg, 1), angle(st.DecAxisDeg, 1), st.From.Part + " – " + st.To.Part, predictedWords(st)} {
 			s.c.text(point{xs[k] + 1, at + h*0.5 + 1}, words, l.fitted(words, xs[k+1]-xs[k]-1.5))
 		}
 		for k := range 2 {

@@ -35,6 +35,8 @@ func WriteProof(w io.Writer, d ProofDoc) error {
 		p.line("   the sheet says %s mm", predictedWords(s))
 	}
 	p.line("")
+	p.line("From the last step straight back to the start.")
+	p.line("")
 	p.lengthsLeft(d)
 	return p.writeTo(w)
 }
@@ -74,13 +76,15 @@ func wayWords(s *ProofStepDoc) string {
 }
 
 func stepWords(s *ProofStepDoc) string {
-	words := fmt.Sprintf("points at altitude %s, azimuth %s; the least gap there is %s mm", angle(s.AltitudeDeg, 0), strings.TrimPrefix(angle(s.AzimuthDeg, 0), "+"), plain(math.Floor(s.LeastMM), 0)+" or more, tolerances taken off,")
-	words = strings.Replace(words, " or more, tolerances taken off, mm", " mm or more, tolerances taken off", 1)
+	words := fmt.Sprintf("points at altitude %s, azimuth %s; the least gap there is %s mm or more, tolerances taken off",
+		angle(s.AltitudeDeg, 0), unsigned(s.AzimuthDeg), plain(math.Floor(s.LeastMM), 0))
 	if s.SunDeg != nil {
-		words += fmt.Sprintf("; %s from the Sun", strings.TrimPrefix(angle(math.Floor(*s.SunDeg), 0), "+"))
+		words += fmt.Sprintf("; %s from the Sun", unsigned(math.Floor(*s.SunDeg)))
 	}
 	return words
 }
+
+func unsigned(deg float64) string { return plain(deg, 0) + "°" }
 
 func predictedWords(s *ProofStepDoc) string {
 	return fmt.Sprintf("%s ± %s", plain(math.Round(s.GapMM), 0), plain(math.Ceil(s.ErrorMM), 0))
@@ -97,7 +101,7 @@ func (p *page) lengthsLeft(d ProofDoc) {
 		n++
 		p.line("  %s  ± %s → ± %s %s", pad(l.Path, 46), plain(l.Tolerance, 2), plain(l.Tolerance*l.Left, 2), l.Unit)
 	}
-	p.para("  ", "  ", fmt.Sprintf("Of the other %d lengths it tells as good as nothing, for their part in these gaps is small: they keep their tolerances.", len(d.Lengths)-n))
+	p.para("  ", "  ", fmt.Sprintf("Of the other %d lengths it tells little or nothing, for their part in these gaps is small.", len(d.Lengths)-n))
 }
 
 // WriteFit writes a fit as text of at most 100 columns.
@@ -158,8 +162,10 @@ func verdictWords(d FitDoc) string {
 		}
 		return "ONE READING DOES NOT GO WITH THE OTHERS: " + wrong + ". It is left out of the fit: measure it again." + also
 	}
-	return "THE RULER CONTRADICTS THE MODEL: no lengths within their tolerances explain these readings. Nothing is corrected, and the limits of this document are not to be trusted. " +
-		"A part is missing from it, has another shape, or sits elsewhere; or more than one reading is wrong; or the axes do not stand where the sheet has them. Measure the readings that are off most again, and look at the parts between which they were taken."
+	return "THE RULER CONTRADICTS THE MODEL: no lengths within their tolerances explain these readings. Nothing is corrected, and the limits " +
+		"of this document are not to be trusted. A part is missing from it, has another shape, or sits elsewhere; or more than one reading is " +
+		"wrong; or the axes do not stand where the sheet has them. Measure the readings that are off most again, and look at the parts between " +
+		"which they were taken."
 }
 
 // fitted writes what the readings tell of the lengths.

@@ -26,7 +26,7 @@ type Rates struct {
 	g     *Gauge
 	parts []movable
 	index []int32 // of the pair of parts a·n + b in g.pairs, −1 for none
-	spin  r3.Vec  // how the RA zero error turns arm and tube, world, radians a degree
+	spin  r3.Vec  // see there
 }
 
 // movable is one part with its rates.
@@ -56,8 +56,7 @@ const (
 func (g *Gauge) NewRates() (*Rates, error) {
 	m := g.Model
 	n := len(m.Parts)
-	r := &Rates{g: g, parts: make([]movable, n), index: make([]int32, n*n),
-		spin: r3.Scale(-axes.Hemisphere(m.Head.Latitude)*math.Pi/180, m.Head.P)}
+	r := &Rates{g: g, parts: make([]movable, n), index: make([]int32, n*n), spin: spin(&m.Head)}
 	for i := range r.index {
 		r.index[i] = -1
 	}
@@ -107,6 +106,9 @@ func (g *Gauge) NewRates() (*Rates, error) {
 	return r, nil
 }
 
+// spin is how the RA zero error turns arm and tube, world, radians a degree: about the pole, the way the sky moves.
+func spin(h *axes.Head) r3.Vec { return r3.Scale(-axes.Hemisphere(h.Latitude)*math.Pi/180, h.P) }
+
 // place notes where the parts stand in their frames, which stand at frame counterweight-down at the pole.
 func (r *Rates) place(frame map[rig.Frame]solid.Pose) {
 	m := r.g.Model
@@ -123,7 +125,7 @@ func (r *Rates) At(g *Gauge) (*Rates, error) {
 	if len(g.Model.Parts) != len(r.parts) || len(g.pairs) != len(r.g.pairs) {
 		return nil, fmt.Errorf("%d parts in %d pairs: these are the rates of %d parts in %d pairs", len(g.Model.Parts), len(g.pairs), len(r.parts), len(r.g.pairs))
 	}
-	out := &Rates{g: g, parts: slices.Clone(r.parts), index: r.index, spin: r.spin}
+	out := &Rates{g: g, parts: slices.Clone(r.parts), index: r.index, spin: spin(&g.Model.Head)}
 	polar, arm, tube := g.Model.Frames(axes.Angles{})
 	out.place(map[rig.Frame]solid.Pose{rig.Ground: polar, rig.Polar: polar, rig.Arm: arm, rig.TubeFrame: tube})
 	return out, nil

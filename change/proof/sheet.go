@@ -177,7 +177,8 @@ func (s *Sheet) Taken() ([]Reading, error) {
 			if err != nil {
 				return nil, fmt.Errorf("step %d: readings_mm: %w", st.Step, err)
 			}
-			out = append(out, Reading{Step: st.Step, Axes: axes.Angles{RA: axes.Rad(st.RAAxisDeg), Dec: axes.Rad(st.DecAxisDeg)}, A: st.A, B: st.B, MM: mm, TolMM: tol})
+			at := axes.Angles{RA: axes.Rad(st.RAAxisDeg), Dec: axes.Rad(st.DecAxisDeg)}
+			out = append(out, Reading{Step: st.Step, Axes: at, A: st.A, B: st.B, MM: mm, TolMM: tol})
 		}
 	}
 	return out, nil
@@ -187,7 +188,8 @@ func (s *Sheet) Taken() ([]Reading, error) {
 // document has been changed by them.
 func (s *Sheet) Of(r *rig.Rig) error {
 	if now := r.Fingerprint(); s.Fingerprint != now {
-		return fmt.Errorf("the sheet is for the rig with the fingerprint %s, and %s has %s now: make a new walk (its readings count once, for the document as it was)", s.Fingerprint, r.Name, now)
+		return fmt.Errorf("the sheet is for the rig with the fingerprint %s, and %s has %s now: make a new walk (its readings count once, for "+
+			"the document as it was)", s.Fingerprint, r.Name, now)
 	}
 	return nil
 }
@@ -206,7 +208,8 @@ func (s *Sheet) Enter(step int, text string, at *axes.Angles) error {
 			const far = 3 // degrees: then this is another pose
 			ra, dec := round(axes.Deg(at.RA), 4), round(axes.Deg(at.Dec), 4)
 			if math.Abs(ra-st.RAAxisDeg) > far || math.Abs(dec-st.DecAxisDeg) > far {
-				return fmt.Errorf("step %d is at RA axis %g°, declination axis %g°, and the mount says %.2f° and %.2f°: drive there first", step, st.RAAxisDeg, st.DecAxisDeg, ra, dec)
+				return fmt.Errorf("step %d is at RA axis %g°, declination axis %g°, and the mount says %.2f° and %.2f°: drive there first",
+					step, st.RAAxisDeg, st.DecAxisDeg, ra, dec)
 			}
 			st.RAAxisDeg, st.DecAxisDeg = ra, dec
 		}

@@ -89,6 +89,8 @@ func NewWalk(ctx context.Context, m *room.Map, o Options) (*Walk, error) {
 		return nil, fmt.Errorf("%d steps: give 1 to %d", o.Steps, MostSteps)
 	case !(o.RulerMM >= 0.1 && o.RulerMM <= 50):
 		return nil, fmt.Errorf("a ruler good to %v mm: give 0.1 to 50", o.RulerMM)
+	case m.Gauge().Mode == rig.None:
+		return nil, fmt.Errorf("tolerances none: a proof walk takes them off, for it is to find out what the lengths are")
 	case m.Gauge().MarginMM < LeastGapMM:
 		return nil, fmt.Errorf("a margin of %v mm: a proof walk keeps at least %d", m.Gauge().MarginMM, LeastGapMM)
 	}
@@ -97,6 +99,9 @@ func NewWalk(ctx context.Context, m *room.Map, o Options) (*Walk, error) {
 		if !slices.ContainsFunc(m.Gauge().Model.Parts, func(p axes.Part) bool { return p.Name == name }) {
 			return nil, fmt.Errorf("there is no part %q to leave out", name)
 		}
+	}
+	if err := m.Gauge().JointsHold(); err != nil {
+		return nil, err
 	}
 	g, err := measured(r, m.Gauge().Model.Assembly.Without)
 	if err != nil {
@@ -118,8 +123,8 @@ func NewWalk(ctx context.Context, m *room.Map, o Options) (*Walk, error) {
 	d := newDesign(f.rows())
 	chosen := d.choose(o.Steps, f.allowed)
 	if len(chosen) == 0 {
-		return nil, fmt.Errorf("%w: of %d poses above the horizontal, none is away from the Sun, proven free with %g mm to spare, joined with the start by a proven slew, and has two parts near enough for a ruler",
-			ErrNoWalk, f.looked, m.Gauge().MarginMM)
+		return nil, fmt.Errorf("%w: of %d poses above the horizontal, none is away from the Sun, proven free with %g mm to spare, "+
+			"joined with the start by a proven slew, and has two parts near enough for a ruler", ErrNoWalk, f.looked, m.Gauge().MarginMM)
 	}
 	w.Steps = fewFlips(f.steps(chosen))
 	w.connect(m)

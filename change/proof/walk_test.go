@@ -161,6 +161,14 @@ func TestWalkRefuses(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	g, err = room.NewGauge(s.m.Gauge().Model, room.Options{Mode: rig.None})
+	if err != nil {
+		t.Fatal(err)
+	}
+	bare, err := room.NewMap(context.Background(), g, room.MapOptions{CellDeg: 4})
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, c := range []struct {
 		m    *room.Map
 		o    Options
@@ -172,6 +180,7 @@ func TestWalkRefuses(t *testing.T) {
 		{s.m, Options{Avoid: []string{"kettle"}}, `no part "kettle"`},
 		{tight, Options{}, "keeps at least 25"},
 		{none, Options{}, "not proven free"},
+		{bare, Options{}, "takes them off"},
 	} {
 		c.o.Time = morning
 		if _, err := NewWalk(context.Background(), c.m, c.o); err == nil || !strings.Contains(err.Error(), c.want) {

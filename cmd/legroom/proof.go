@@ -81,6 +81,9 @@ a reading to the file first, and with --mount notes where the mount says that it
 
 // walk chooses a walk and writes it.
 func (a *proofAsk) walk(c *cobra.Command, path string) error {
+	if c.Flags().Changed("margin") {
+		return fmt.Errorf("proof: a walk keeps the document's own margin, or %d mm where that is less", proof.LeastGapMM)
+	}
 	for file, ending := range map[string]string{a.output: ".pdf", a.sheet: ".yaml"} {
 		if file == "" {
 			continue

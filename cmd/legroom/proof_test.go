@@ -245,6 +245,8 @@ func TestProofWrongUse(t *testing.T) {
 		{[]string{"proof", karoo, "--time", "noon"}, "give date and time"},
 		{[]string{"proof", karoo, "--output", "walk.txt"}, ".pdf"},
 		{[]string{"proof", karoo, "--avoid", "kettle"}, `no part "kettle"`},
+		{[]string{"proof", karoo, "--margin", "5"}, "the document's own margin"},
+		{[]string{"proof", karoo, "--tolerance", "none"}, "takes them off"},
 		{[]string{"proof", karoo, "--accept"}, "give --measured"},
 		{[]string{"proof", karoo, "--measured", "none.yaml"}, "cannot be read"},
 		{[]string{"proof", karoo, "--measured", sheet, "--steps", "3"}, "--steps is for choosing a walk"},
