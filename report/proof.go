@@ -56,7 +56,8 @@ type LeftDoc struct {
 
 // proofCautions are those of a walk.
 var proofCautions = []string{
-	"By day, with the cap on the tube and on every finder and guide tube: never sweep an uncovered tube near the Sun, and never look through one.",
+	"By day, with the cap on the tube and on every finder and guide tube: the poses stay away from the Sun, the ways between them may " +
+		"pass nearer. Never sweep an uncovered tube near the Sun, and never look through one.",
 	"Drive slowly, with one hand on the power switch, one step after the other, eyes on the parts and not on the sheet. Where there is " +
 		"less room than the sheet says, stop and go no further.",
 	"A motor drive can pinch and crush: measure only when both axes stand still with tracking off, and nobody at the hand control. " +

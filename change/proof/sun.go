@@ -52,3 +52,17 @@ func (s *sun) apart(u r3.Vec) float64 {
 	}
 	return axes.Deg(least)
 }
+
+// along is the least angle, degrees, between the tube and the Sun on the way between two poses: both axes evenly, and either axis first.
+func (s *sun) along(h *axes.Head, from, to axes.Angles) float64 {
+	least := 180.0
+	const samples = 40
+	for k := range samples + 1 {
+		f := float64(k) / samples
+		even := axes.Angles{RA: from.RA + f*(to.RA-from.RA), Dec: from.Dec + f*(to.Dec-from.Dec)}
+		for _, at := range []axes.Angles{even, {RA: even.RA, Dec: from.Dec}, {RA: even.RA, Dec: to.Dec}, {RA: from.RA, Dec: even.Dec}, {RA: to.RA, Dec: even.Dec}} {
+			least = math.Min(least, s.apart(h.Pointing(at)))
+		}
+	}
+	return least
+}

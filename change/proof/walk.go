@@ -127,7 +127,7 @@ func NewWalk(ctx context.Context, m *room.Map, o Options) (*Walk, error) {
 			"joined with the start by a proven slew, and has two parts near enough for a ruler", ErrNoWalk, f.looked, m.Gauge().MarginMM)
 	}
 	w.Steps = fewFlips(f.steps(chosen))
-	w.connect(m)
+	w.connect(m, s)
 	w.Expect = f.l.expect(d)
 	return w, nil
 }

@@ -103,6 +103,40 @@ func TestWalkKeepsItsPromises(t *testing.T) {
 	}
 }
 
+// A way is no nearer to the Sun than it says, and a straight one that passes it closely is left for one that does not.
+func TestWayAndSun(t *testing.T) {
+	s := sceneOf(t, "terrace-long-refractor")
+	h := &s.m.Gauge().Model.Head
+	here, err := newSun(s.rig, morning, time.Hour)
+	if err != nil || !here.up {
+		t.Fatal(err)
+	}
+	mid := h.Angles(axes.Pose{Side: axes.West, HourAngle: axes.FromHours(-1), Dec: axes.Rad(-20)}) // about where it stands at eleven in November
+	from, to := axes.Angles{RA: mid.RA - 0.4, Dec: mid.Dec}, axes.Angles{RA: mid.RA + 0.4, Dec: mid.Dec}
+	if near := here.along(h, from, to); near > 12 {
+		t.Errorf("a way across the Sun's place passes it by %.1f°", near)
+	}
+	if a, b := here.along(h, from, to), here.along(h, to, from); math.Abs(a-b) > 1e-9 {
+		t.Errorf("one way %.3f°, back %.3f°", a, b)
+	}
+	for _, name := range rigFiles {
+		s := sceneOf(t, name)
+		h := &s.m.Gauge().Model.Head
+		high, err := newSun(s.rig, s.walk.Begin, s.walk.End.Sub(s.walk.Begin))
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := s.walk.Start
+		for i, st := range s.walk.Steps {
+			if len(st.Way) == 1 && at != s.walk.Start && high.along(h, at, st.Axes) < sunNear &&
+				math.Min(high.along(h, at, s.walk.Start), high.along(h, s.walk.Start, st.Axes)) >= sunNear {
+				t.Errorf("%s, step %d goes by the Sun", name, i+1)
+			}
+			at = st.Axes
+		}
+	}
+}
+
 // Nothing stands where the ruler goes: no part is nearer to the middle of the line than the two that it ends at are.
 func TestWalkLinesAreClear(t *testing.T) {
 	for _, name := range rigFiles {

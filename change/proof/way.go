@@ -1,6 +1,8 @@
 package proof
 
 import (
+	"math"
+
 	"legroom/axes"
 	"legroom/room"
 )
@@ -11,17 +13,22 @@ func passes(m *room.Map, from, to axes.Angles) bool {
 	return m.Passage(room.At(from), room.At(to), flip)
 }
 
+// sunNear is how near to the Sun, degrees, a way is not to pass when there is another. The cap is on, so that passing it does no harm.
+const sunNear = 15.0
+
 // connect fills in the ways: straight from step to step where that slew is proven, or else by way of the start, which a proven slew
-// joins with every step.
-func (w *Walk) connect(m *room.Map) {
+// joins with every step; that too where the straight way passes near the Sun and the other does not.
+func (w *Walk) connect(m *room.Map, s *sun) {
+	h := &m.Gauge().Model.Head
 	at := w.Start
 	for i := range w.Steps {
-		s := &w.Steps[i]
-		if !passes(m, at, s.Axes) {
-			s.Way = append(s.Way, w.Start)
+		to := w.Steps[i].Axes
+		straight, round := s.along(h, at, to), math.Min(s.along(h, at, w.Start), s.along(h, w.Start, to))
+		if at != w.Start && (!passes(m, at, to) || straight < sunNear && round >= sunNear) {
+			w.Steps[i].Way = append(w.Steps[i].Way, w.Start)
 		}
-		s.Way = append(s.Way, s.Axes)
-		at = s.Axes
+		w.Steps[i].Way = append(w.Steps[i].Way, to)
+		at = to
 	}
 }
 

@@ -77,7 +77,7 @@ func TestProofWalk(t *testing.T) {
 			t.Errorf("too wide: %s", line)
 		}
 	}
-	for _, want := range []string{"never sweep an uncovered tube", "power switch", "the sheet says", "from the Sun", "facing", "WHAT IT SHOULD TELL"} {
+	for _, want := range []string{"Never sweep an uncovered tube", "power switch", "the sheet says", "from the Sun", "facing", "WHAT IT SHOULD TELL"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %q in\n%s", want, text)
 		}
