@@ -17,8 +17,9 @@ type FrontPoint struct {
 	AtBest float64
 }
 
-// front picks from the points those for which no point with a lower or equal first variable misses the aim by less.
-func (s *search) front(points []Point) []FrontPoint {
+// front picks from the points that hold the side constraints those for which none with a lower or equal first variable misses the aim by
+// less.
+func (s *search) front(ctx context.Context, points []Point) ([]FrontPoint, error) {
 	var out []FrontPoint
 	least := math.Inf(1)
 	sorted := slices.Clone(points)
@@ -40,13 +41,19 @@ func (s *search) front(points []Point) []FrontPoint {
 		if p.Breaks != "" || !s.inside(p.X) || p.Miss >= least || p.Miss > least-missTolerance && p.Miss > meets {
 			continue
 		}
+		if err := s.hold(ctx, &p); err != nil {
+			return nil, err
+		}
+		if p.Breaks != "" {
+			continue
+		}
 		least = p.Miss
 		out = append(out, FrontPoint{Height: p.X[0], Point: p, AtBest: s.boundUpTo(p.X[0])})
 		if p.Miss <= meets {
 			break
 		}
 	}
-	return out
+	return out, nil
 }
 
 // boundUpTo bounds what points with a first variable up to some value miss the aim by.

@@ -93,8 +93,8 @@ func (s *search) run(ctx context.Context) (*Solution, error) {
 		out.Points = append(out.Points, *p)
 	}
 	slices.SortFunc(out.Points, func(a, b Point) int { return slices.Compare(a.X, b.X) })
-	out.Front = s.front(out.Points)
-	return out, nil
+	out.Front, err = s.front(ctx, out.Points)
+	return out, err
 }
 
 // finest are the cells that a point is looked at with in the end, degrees.
@@ -149,6 +149,7 @@ func (s *search) look(ctx context.Context, xs [][]float64, cell float64) ([]*Poi
 		v, used, err := s.at(ctx, xs[i], cell)
 		out[i], errs[i] = &Point{X: xs[i], Price: s.price(xs[i]), Miss: v, CellDeg: used, asked: cell}, err
 	})
+	var fresh []*Point
 	for i, p := range out {
 		if err := ctx.Err(); err != nil {
 			return nil, err
@@ -161,6 +162,10 @@ func (s *search) look(ctx context.Context, xs [][]float64, cell float64) ([]*Poi
 		}
 		s.seen[key(p.X)] = p
 		s.work += cellWork(p.CellDeg)
+		fresh = append(fresh, p)
+	}
+	s.rank(fresh) // the side constraints take longest to look at: of the best alone, if they hold
+	for _, p := range fresh {
 		if s.inside(p.X) && s.better(p, s.best) {
 			if err := s.hold(ctx, p); err != nil {
 				return nil, err
@@ -174,11 +179,25 @@ func (s *search) look(ctx context.Context, xs [][]float64, cell float64) ([]*Poi
 	return out, nil
 }
 
+// rank sorts points, the best first.
+func (s *search) rank(points []*Point) {
+	slices.SortStableFunc(points, func(a, b *Point) int {
+		switch {
+		case s.better(a, b):
+			return -1
+		case s.better(b, a):
+			return 1
+		}
+		return 0
+	})
+}
+
 // hold looks whether a point that would be the best holds the side constraints.
 func (s *search) hold(ctx context.Context, p *Point) error {
-	if !s.p.Limits.Asks() {
+	if p.held || !s.p.Limits.Asks() {
 		return nil
 	}
+	p.held = true
 	g, err := s.gaugeAt(p.X)
 	if err != nil {
 		return err
@@ -241,15 +260,7 @@ func (s *search) seed(ctx context.Context) ([]*Point, error) {
 		return nil, err
 	}
 	points = slices.Clone(points)
-	slices.SortStableFunc(points, func(a, b *Point) int {
-		switch {
-		case s.better(a, b):
-			return -1
-		case s.better(b, a):
-			return 1
-		}
-		return 0
-	})
+	s.rank(points)
 	return points[:min(3, len(points))], nil
 }
 

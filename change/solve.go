@@ -17,8 +17,9 @@ type Point struct {
 	// declinations above the aim's altitude; with cells of CellDeg, and with finer ones never more.
 	Miss    float64
 	CellDeg float64
-	Breaks  string // the side constraint that it does not hold; "" when it holds all
-	asked   float64
+	Breaks  string  // the side constraint that it does not hold; "" when it holds all
+	asked   float64 // the size of cells that was asked for
+	held    bool    // whether the side constraints have been looked at
 }
 
 // meets is below what counts as nothing missed, minutes: rounding of sums of angles.
