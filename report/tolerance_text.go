@@ -59,7 +59,7 @@ func WriteTolerance(w io.Writer, d ToleranceDoc) error {
 		p.line("  %s  %s  %s  %s", pad("", 43), pad("tolerance", 16), padLeft("all ends", 9), "most; of an allowance")
 		for _, a := range d.Again {
 			p.line("  %s  %s  %s  %s", pad(a.Path, 43), pad(fmt.Sprintf("± %s → %s %s", plain(a.Tolerance, 2), plain(a.ToTolerance, 2), a.Unit), 16),
-				padLeft(gained(a.GainMin), 9), cut(fmt.Sprintf("%s min; %s of %s mm", plain(a.MostMin, 1), plain(a.GainMM, 1), plain(a.OfMM, 1)), columns-76))
+				padLeft(gained(a.GainMin), 9), cut(fmt.Sprintf("%s min; %s of %s mm", plain(a.MostMin, 1), plain(a.GainMM, 1), threeFigures(a.OfMM)), columns-76))
 		}
 	}
 	return p.writeTo(w)
@@ -67,6 +67,14 @@ func WriteTolerance(w io.Writer, d ToleranceDoc) error {
 
 // upTenth writes an error, rounded up to a tenth.
 func upTenth(mm float64) string { return plain(math.Ceil(mm*10-1e-6)/10, 1) }
+
+// threeFigures writes a length with a decimal as long as it has room.
+func threeFigures(mm float64) string {
+	if mm < 100 {
+		return plain(mm, 1)
+	}
+	return plain(mm, 0)
+}
 
 func gained(min float64) string {
 	if min < 0 {

@@ -113,7 +113,8 @@ func NewWalk(ctx context.Context, m *room.Map, o Options) (*Walk, error) {
 	}
 	w := &Walk{Gauge: g, Start: start(m), Begin: o.Time, End: o.Time.Add(time.Duration(o.Steps) * stepTime), Sun: s.up}
 	if !m.Gauge().Free(w.Start, m.Gauge().NewScratch()) {
-		return nil, fmt.Errorf("%w: the pose that it would start from, RA axis %.1f°, declination axis %.1f°, is not proven free with %g mm to spare", ErrNoWalk,
+		return nil, fmt.Errorf("%w: the pose that it would start from, RA axis %.1f°, declination axis %.1f°, is not proven free with %g mm to spare; "+
+			"measure what costs most room there (check lists it), or give mount.park a free pose", ErrNoWalk,
 			axes.Deg(w.Start.RA), axes.Deg(w.Start.Dec), m.Gauge().MarginMM)
 	}
 	f := &finder{m: m, g: g, l: lengthsOf(r), ruler: o.RulerMM, avoid: o.Avoid, sun: s, start: w.Start, bound: map[[2]int]bool{}}
