@@ -27,7 +27,7 @@ type search struct {
 func newSearch(s *space, show func(Progress)) *search {
 	budget := s.p.Work
 	if budget == 0 {
-		budget = [...]int{400, 800, 900}[len(s.vars)-1]
+		budget = [...]int{400, 800, 800}[len(s.vars)-1]
 	}
 	return &search{space: s, show: show, budget: budget, seen: map[string]*Point{}, queue: boxes{cheapest: s.p.Aim.Cheapest()}}
 }
