@@ -203,7 +203,8 @@ func (p *planner) crosses(g *Target, stop, begin float64) bool {
 	for _, i := range []*room.Interval{&west, &east} {
 		i.From, i.To = i.From-g.wide, i.To+g.wide
 	}
-	return p.m.Passage(p.m.Hold(axes.West, west, decs), p.m.Hold(axes.East, east, decs), true)
+	goal := p.m.Hold(axes.East, east, decs)
+	return (spot{{Rect: goal}}).sure() && p.m.Passage(p.m.Hold(axes.West, west, decs), goal, true)
 }
 
 func holds(free []room.Interval, i room.Interval) bool {

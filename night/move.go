@@ -88,6 +88,18 @@ func (s *stay) at(p *planner, from, to time.Time) spot {
 	return out
 }
 
+// sure tells whether a slew to a target there surely goes to these RA axis angles: the mount takes the axis to where it is nearest to
+// counterweight-down, and what lies more than half a turn from it would be reached a whole turn away. The hour angles of sides say
+// the same for a head on the pole; off it the axis is elsewhere, near the pole by far.
+func (s spot) sure() bool {
+	for _, r := range s {
+		if r.RAFrom < -math.Pi-1e-9 || r.RATo > math.Pi+1e-9 {
+			return false
+		}
+	}
+	return true
+}
+
 // passage tells whether every slew from a to b is proven.
 func (p *planner) passage(a, b spot) bool {
 	for _, x := range a {
@@ -133,6 +145,9 @@ func (p *planner) come(from spot, by *way, b *stay, begin time.Time, prove bool)
 		return end, false
 	}
 	goal := b.at(p, begin, end)
+	if !goal.sure() {
+		return end, false
+	}
 	if off.Add(p.lasts(last, goal)).After(end) {
 		return end, false
 	}

@@ -101,7 +101,7 @@ func (c *changer) eastToWest() []change {
 			for h := from; h+piece <= to; h += piece {
 				a := c.hold(axes.East, h, h+piece)
 				b := c.hold(axes.West, h-2*math.Pi, h+piece+dur-2*math.Pi)
-				if !c.p.m.Passage(a, b, true) {
+				if !(spot{{Rect: b}}).sure() || !c.p.m.Passage(a, b, true) {
 					continue
 				}
 				if n := len(out); n > found && out[n-1].leave.To == h {
@@ -152,7 +152,7 @@ func (c *changer) atRest(from axes.Side, stop float64, runs []room.Interval, les
 				if end >= last || sky.SiderealRate*p.lasts(at, goal(end)).Seconds() > end-off {
 					continue
 				}
-				if p.passage(at, goal(end)) && (k < 0 || p.passage(left, at)) {
+				if goal(end).sure() && p.passage(at, goal(end)) && (k < 0 || p.passage(left, at)) {
 					return change{from, room.Interval{From: stop, To: stop}, end - stop}, true
 				}
 			}
