@@ -31,7 +31,7 @@ type exportOut struct {
 
 // mediaTypes of what can be exported, by ending.
 var mediaTypes = map[string]string{".pdf": "application/pdf", ".svg": "image/svg+xml", ".png": "image/png", ".csv": "text/csv; charset=utf-8",
-	".ics": "text/calendar; charset=utf-8", ".glb": "model/gltf-binary", ".stl": "model/stl"}
+	".ics": "text/calendar; charset=utf-8", ".glb": "model/gltf-binary", ".stl": "model/stl", ".yaml": "application/yaml"}
 
 func (s *server) exportRoutes(api huma.API) {
 	huma.Post(api, "/api/export/{kind}", func(ctx context.Context, in *exportIn) (*exportOut, error) {

@@ -42,7 +42,7 @@ func (t *tab) opened(place string) {
 		"rig":     "/Limits\\s+west/.test(document.querySelector('.result')?.innerText) && document.querySelector('.chart:not(.stale) canvas')",
 		"sky":     "document.body.innerText.includes('Proven in cells down to 0.23') && !document.body.innerText.includes('finer ones are coming')",
 		"tonight": "document.querySelector('[role=combobox]') && !document.querySelector('.loading')",
-		"changes": "document.querySelector('main table')", "proof": "document.querySelector('main table')", "watch": "document.querySelector('main section')",
+		"changes": "document.querySelector('main select') && document.querySelectorAll('main optgroup option').length > 0", "proof": "document.querySelector('main h2')", "watch": "document.querySelector('main section')",
 	}[place])
 	t.settled()
 }
@@ -475,7 +475,7 @@ func states(b *browser, s *site) {
 			s.t.Fatal(err)
 		}
 	}
-	for place, words := range map[string]string{"rig": "A new rig", "sky": "No rig in this folder yet", "tonight": "No rig in this folder yet", "changes": "Not built yet", "proof": "Not built yet", "watch": "No watch runs here"} {
+	for place, words := range map[string]string{"rig": "A new rig", "sky": "No rig in this folder yet", "tonight": "No rig in this folder yet", "changes": "No rig in this folder yet", "proof": "No rig in this folder yet", "watch": "No watch runs here"} {
 		p.goTo(place)
 		p.says("main", words)
 	}

@@ -92,6 +92,8 @@ func (s *server) routes(api huma.API) {
 	s.altitudeRoutes(api)
 	s.setupRoutes(api)
 	s.exportRoutes(api)
+	s.proofRoutes(api)
+	s.changeRoutes(api)
 	s.watchRoutes(api)
 	s.keyRoutes(api)
 	describe(api.OpenAPI())

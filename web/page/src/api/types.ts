@@ -38,6 +38,74 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/change/compare": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Variants of a rig side by side */
+        post: operations["changeCompare"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/change/names": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Short names for what owners most often change */
+        get: operations["changeNames"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/change/scan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** A chart over one variable, or a map over two */
+        post: operations["changeScan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/change/solve": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** The least change that meets an aim */
+        post: operations["changeSolve"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/check": {
         parameters: {
             query?: never;
@@ -898,6 +966,32 @@ export interface components {
             utc: string[];
             why: string;
         };
+        CertifiedDoc: {
+            /**
+             * Format: double
+             * @description proven: nothing within the variables' bounds comes below; null when nothing is proven, or nothing meets the aim
+             */
+            bound: number | null;
+            /**
+             * Format: int64
+             * @description boxes of the variables that were bounded
+             */
+            boxes: number;
+            /** @description the search ended by itself, not for want of work */
+            done: boolean;
+            /** @description proven: nothing within the bounds meets the aim */
+            impossible: boolean;
+            /**
+             * @description what bound and off are of
+             * @enum {string}
+             */
+            of: "price" | "miss";
+            /**
+             * Format: double
+             * @description the best is no farther from the optimum
+             */
+            off: number | null;
+        };
         Change: {
             /** @enum {string} */
             op: "set" | "delete" | "insert" | "move" | "duplicate" | "note";
@@ -906,10 +1000,95 @@ export interface components {
             /** @description set: what to write (460 ± 5, a word, or a list or mapping in brackets); insert: the new entry, a mapping in brackets, before the one at path; move: the index that it shall have; duplicate: the new entry's name; note: the comment behind the value */
             value?: string;
         };
-        ChangeDoc: {
-            from: string;
-            path: string;
-            to: string;
+        ChangeBending: {
+            /**
+             * Format: double
+             * @description lowest first frequency
+             */
+            frequency_hz: number | null;
+            name: string;
+            /**
+             * Format: double
+             * @description tilt of its top under push_n, at most
+             */
+            push_arcsec: number | null;
+            /** @description what the document does not say, so that nothing could be computed */
+            unknown?: string;
+            /** Format: double */
+            wind_arcsec: number | null;
+        };
+        ChangeCable: {
+            name: string;
+            /**
+             * Format: double
+             * @description longest path over all free poses, at most
+             */
+            reach_mm: number;
+            /**
+             * Format: double
+             * @description what it is longer than that; null when its length is not given
+             */
+            slack_mm: number | null;
+        };
+        ChangeTarget: {
+            /**
+             * Format: double
+             * @description apparent
+             */
+            dec_deg: number;
+            /** @description there is a flip window */
+            flip_proven: boolean;
+            /** Format: double */
+            idle_min: number;
+            /** Format: double */
+            lost_min: number | null;
+            name: string;
+            /** Format: double */
+            resume_h: number | null;
+            rises: boolean;
+            /**
+             * Format: double
+             * @description as in legroom limits
+             */
+            stop_h: number | null;
+            /** Format: double */
+            worst_gap_mm: number | null;
+        };
+        ChangeTipping: {
+            /** @description the document says that it is held down: then nothing tips it */
+            anchored: boolean;
+            /**
+             * Format: double
+             * @description least distance of the centre of mass inside of an edge of the feet's polygon, proven
+             */
+            distance_mm: number;
+            /** Format: double */
+            mass_kg: number;
+            /** @description what has no mass in the document and counted nothing */
+            missing: string[];
+            /**
+             * Format: double
+             * @description least horizontal push at the highest point that tips it, proven
+             */
+            push_n: number;
+            /**
+             * Format: double
+             * @description least wind that tips it, proven
+             */
+            wind_m_per_s: number;
+        };
+        ChangeWeight: {
+            /**
+             * Format: double
+             * @description where it balances the RA axis
+             */
+            at_mm: number;
+            name: string;
+            /**
+             * Format: double
+             * @description crossing to its centre
+             */
+            now_mm: number;
         };
         CheckDoc: {
             /** @description which quantities' tolerances take most off the gaps that bound the room, largest first */
@@ -990,6 +1169,71 @@ export interface components {
             /** Format: date-time */
             sent: string;
         };
+        CompareAsk: {
+            /**
+             * Format: date
+             * @description the evening's that targets are looked at for; tonight's when left out
+             */
+            date?: string;
+            /** @description the rig's id: its files are looked for beside it */
+            id: string;
+            /**
+             * @description whether minutes that the rig costs are counted, and over what: it takes longest
+             * @default none
+             * @enum {string}
+             */
+            lost: "none" | "night" | "season";
+            /**
+             * Format: double
+             * @description the gap to insist on; left out: the document's
+             */
+            margin_mm?: number;
+            /**
+             * Format: int64
+             * @description of a season, from the date's month on
+             * @default 6
+             */
+            months: number;
+            /**
+             * Format: double
+             * @description sideways push that bending is for
+             * @default 10
+             */
+            push_n: number;
+            /**
+             * Format: double
+             * @description length of a sub-exposure, for targets that do not say
+             * @default 300
+             */
+            sub_s: number;
+            /** @description a list of targets, YAML; left out: declinations 10° apart */
+            targets?: string;
+            /** @description the main file as the page has it; left out: as it stands on disk */
+            text?: string;
+            /**
+             * @description what the tolerances take off each gap
+             * @default rss
+             * @enum {string}
+             */
+            tolerance: "rss" | "worst" | "none";
+            variants: components["schemas"]["VariantAsk"][];
+            /**
+             * Format: double
+             * @description wind that bending is for
+             * @default 4
+             */
+            wind_m_per_s: number;
+            /** @description conditions that hold; one that is not named counts at its worst */
+            with?: string[];
+            /** @description conditions that do not hold */
+            without?: string[];
+        };
+        Compared: {
+            /** @description as the command gives it */
+            doc: components["schemas"]["VariantsDoc"];
+            /** @description the document of each; nothing is written */
+            texts: string[];
+        };
         ConfirmDoc: {
             confirmed: boolean;
             /** Format: date-time */
@@ -1021,6 +1265,11 @@ export interface components {
         CopyInBody: {
             /** @description the main file of the copy */
             text: string;
+        };
+        CorrectedDoc: {
+            from: string;
+            path: string;
+            to: string;
         };
         CostDoc: {
             a: string;
@@ -1155,6 +1404,20 @@ export interface components {
              * @description altitude of the Sun's centre at its dark end
              */
             sun_deg: number;
+        };
+        EditAsk: {
+            /** @description path in the folder, instead of a value */
+            file?: string;
+            /** @description of the document, or a short name */
+            path: string;
+            /** @description as the document would write it; a plain number keeps the tolerance that is there */
+            value?: string;
+        };
+        EditDoc: {
+            /** @description what it was taken from */
+            file?: string;
+            path: string;
+            value?: string;
         };
         EditInBody: {
             changes: components["schemas"]["Change"][];
@@ -1291,7 +1554,7 @@ export interface components {
              */
             chance: number;
             /** @description what the corrected document says otherwise; empty when the model is refused */
-            changes: components["schemas"]["ChangeDoc"][];
+            changes: components["schemas"]["CorrectedDoc"][];
             /**
              * Format: double
              * @description of the readings taken, about what lengths and tolerances say
@@ -1392,6 +1655,19 @@ export interface components {
             rows: number;
             /** Format: double */
             tolerance_mm: number;
+        };
+        FrontDoc: {
+            /**
+             * Format: double
+             * @description value of the first variable
+             */
+            first: number;
+            /**
+             * Format: double
+             * @description proven: nothing with a first variable up to this one misses the aim by less
+             */
+            miss_at_least: number;
+            point: components["schemas"]["SolvePoint"];
         };
         GapErrorDoc: {
             a: string;
@@ -2486,6 +2762,84 @@ export interface components {
             /** @description that the text was made from */
             version: string;
         };
+        ScanAsk: {
+            /** @description most-room, least-idle, no-idle, past=MINUTES; behind the last three may stand above DEGREES */
+            aim: string;
+            /**
+             * Format: date
+             * @description the evening's that targets are looked at for; tonight's when left out
+             */
+            date?: string;
+            /** @description the rig's id: its files are looked for beside it */
+            id: string;
+            /** @description what a solution must hold besides */
+            keep?: components["schemas"]["SideLimits"];
+            /**
+             * Format: double
+             * @description the gap to insist on; left out: the document's
+             */
+            margin_mm?: number;
+            /**
+             * Format: int64
+             * @description along each variable; 31 for one, 11 for two
+             */
+            points?: number;
+            /**
+             * Format: double
+             * @description sideways push that bending is for
+             * @default 10
+             */
+            push_n: number;
+            /** @description a list of targets, YAML; left out: declinations 10° apart */
+            targets?: string;
+            /** @description the main file as the page has it; left out: as it stands on disk */
+            text?: string;
+            /**
+             * @description what the tolerances take off each gap
+             * @default rss
+             * @enum {string}
+             */
+            tolerance: "rss" | "worst" | "none";
+            variables: components["schemas"]["VaryAsk"][];
+            /**
+             * Format: double
+             * @description wind that bending is for
+             * @default 4
+             */
+            wind_m_per_s: number;
+            /** @description conditions that hold; one that is not named counts at its worst */
+            with?: string[];
+            /** @description conditions that do not hold */
+            without?: string[];
+        };
+        Scanned: {
+            /** @description the first variable fastest */
+            cells: components["schemas"]["ScannedCell"][];
+            /** @enum {string} */
+            miss_unit: "percent" | "min";
+            variables: components["schemas"]["ScannedAxis"][];
+        };
+        ScannedAxis: {
+            at: number[];
+            path: string;
+            /** Format: double */
+            present: number;
+            unit: string;
+        };
+        ScannedCell: {
+            /** @description why there is no such rig */
+            bad?: string;
+            /**
+             * Format: double
+             * @description of the aim; 0 for an aim of room
+             */
+            miss: number;
+            /**
+             * Format: double
+             * @description on either side
+             */
+            room_percent: number;
+        };
         Sections: {
             mount: string;
             support: string;
@@ -2568,6 +2922,34 @@ export interface components {
             step: number;
             to: string;
             to_at: string;
+        };
+        ShortDoc: {
+            name: string;
+            path: string;
+            /** @enum {string} */
+            unit: "mm" | "deg";
+            words: string;
+        };
+        SideLimits: {
+            /** @description the counterweights can balance the RA axis, and the declination axis is no more out of balance than now */
+            balance?: boolean;
+            /** @description every cable whose length is given reaches */
+            cables?: boolean;
+            /**
+             * Format: double
+             * @description no less sideways push tips it over
+             */
+            push_n?: number;
+            /**
+             * Format: double
+             * @description the centre of mass stays so far inside of the feet's polygon
+             */
+            tip_mm?: number;
+            /**
+             * Format: double
+             * @description nor less wind
+             */
+            wind_m_per_s?: number;
         };
         Site: {
             /** Format: double */
@@ -2668,6 +3050,103 @@ export interface components {
         Snooze: {
             /** Format: double */
             minutes: number;
+        };
+        SolveAsk: {
+            /** @description most-room, least-idle, no-idle, past=MINUTES; behind the last three may stand above DEGREES */
+            aim: string;
+            /**
+             * Format: date
+             * @description the evening's that targets are looked at for; tonight's when left out
+             */
+            date?: string;
+            /** @description the rig's id: its files are looked for beside it */
+            id: string;
+            /** @description what a solution must hold besides */
+            keep?: components["schemas"]["SideLimits"];
+            /**
+             * Format: double
+             * @description the gap to insist on; left out: the document's
+             */
+            margin_mm?: number;
+            /**
+             * Format: double
+             * @description sideways push that bending is for
+             * @default 10
+             */
+            push_n: number;
+            /** @description a list of targets, YAML; left out: declinations 10° apart */
+            targets?: string;
+            /** @description the main file as the page has it; left out: as it stands on disk */
+            text?: string;
+            /**
+             * @description what the tolerances take off each gap
+             * @default rss
+             * @enum {string}
+             */
+            tolerance: "rss" | "worst" | "none";
+            variables: components["schemas"]["VaryAsk"][];
+            /**
+             * Format: double
+             * @description wind that bending is for
+             * @default 4
+             */
+            wind_m_per_s: number;
+            /** @description conditions that hold; one that is not named counts at its worst */
+            with?: string[];
+            /** @description conditions that do not hold */
+            without?: string[];
+        };
+        SolveDoc: {
+            aim: string;
+            /** @description what the document does not say and had to be assumed */
+            assumed: string[];
+            /** @description null when nothing that holds the side constraints was found */
+            best: components["schemas"]["SolvePoint"] | null;
+            certificate: components["schemas"]["CertifiedDoc"];
+            /** @description always false: a change is planned, not set up */
+            confirmed: boolean;
+            /** @description the trade-off between the first variable and the aim: of what was looked at, nothing with a lower or equal first variable misses the aim by less */
+            front: components["schemas"]["FrontDoc"][];
+            /**
+             * @description of miss: percent of the sky above the horizon without room on either side; or minutes, the mean over the targets, or over the declinations that the aim is for
+             * @enum {string}
+             */
+            miss_unit: "percent" | "min";
+            /** @description all that were looked at */
+            points: components["schemas"]["SolvePoint"][];
+            present: components["schemas"]["SolvePoint"];
+            /** Format: double */
+            push_n: number;
+            rig: string;
+            /** @description turning the tripod against a riser, each alone; null unless the riser is a variable and the rig stands on a tripod */
+            turning: components["schemas"]["TurningDoc"] | null;
+            variables: components["schemas"]["VariableDoc"][];
+            /** @description the rig as it is, and the best, each measured anew from its document */
+            variants: components["schemas"]["VariantDoc"][];
+            /** Format: double */
+            wind_m_per_s: number;
+        };
+        SolvePoint: {
+            /** @description the side constraint that it does not hold */
+            breaks?: string;
+            /** @description of an aim to be met: whether it does, proven */
+            meets: boolean;
+            /**
+             * Format: double
+             * @description by how much it misses the aim, at most; null when there is no such rig
+             */
+            miss: number | null;
+            /** Format: double */
+            price: number;
+            values: {
+                [key: string]: number;
+            };
+        };
+        Solved: {
+            /** @description as the command gives it */
+            doc: components["schemas"]["SolveDoc"];
+            /** @description the best rig's document; nothing is written. null when there is none */
+            text: string | null;
         };
         StrictDoc: {
             /** Format: double */
@@ -3024,6 +3503,24 @@ export interface components {
             /** Format: double */
             ra_to_deg: number;
         };
+        TurningDoc: {
+            /** @description of the first leg, that the head allows; empty: any */
+            allowed_bearings_deg: number[];
+            /** @description turning alone is as good as the best riser alone */
+            as_good: boolean;
+            /** @description turning alone meets the aim */
+            enough: boolean;
+            /** @description the best riser, alone */
+            riser: components["schemas"]["SolvePoint"] | null;
+            text: string;
+            /** @description the best azimuth of the first leg, alone */
+            turn: components["schemas"]["SolvePoint"] | null;
+            /**
+             * Format: double
+             * @description about the least riser that misses the aim by no more than turning does, between those looked at; null when none within the bounds does
+             */
+            worth_riser_mm: number | null;
+        };
         TwoNumberDoc: {
             /**
              * Format: double
@@ -3064,6 +3561,125 @@ export interface components {
              * @description of west_deg; negative: before the meridian
              */
             west_past_meridian_min: number;
+        };
+        VariableDoc: {
+            /** Format: double */
+            from: number;
+            /** @description the values that it can take, such as the head's peg positions */
+            only?: number[];
+            /** @description of the document, or a short name */
+            path: string;
+            /** Format: double */
+            present: number;
+            /**
+             * Format: double
+             * @description in the price of a millimetre of riser
+             */
+            price_per_unit: number;
+            /** Format: double */
+            to: number;
+            /** @enum {string} */
+            unit: "mm" | "deg";
+        };
+        VariantAsk: {
+            edits: components["schemas"]["EditAsk"][];
+            name: string;
+        };
+        VariantDoc: {
+            /** @description what the document does not say and had to be assumed */
+            assumed: string[];
+            /**
+             * Format: double
+             * @description how far the tube would have to slide forward in its rings to balance the declination axis
+             */
+            balance_slide_mm: number | null;
+            /** @description each upright; empty when there is none */
+            bending: components["schemas"]["ChangeBending"][];
+            bending_unknown?: string;
+            cables: components["schemas"]["ChangeCable"][];
+            cables_unknown?: string;
+            changes: components["schemas"]["EditDoc"][];
+            counterweights: components["schemas"]["ChangeWeight"][];
+            counterweights_fit: boolean;
+            /** @description keys of what is not as in the first variant */
+            differences: string[];
+            /** @description of everything in the document that affects gaps; a result with another one is stale */
+            fingerprint: string;
+            /** @description by target: minutes between stop and resume when no flip window exists */
+            idle_min: {
+                [key: string]: number;
+            };
+            /** Format: double */
+            idle_sum_min: number;
+            /** @description by target: what the rig costs of the sky's time, minutes, over lost_over */
+            lost_min?: {
+                [key: string]: number;
+            };
+            /** Format: double */
+            lost_sum_min: number | null;
+            /**
+             * Format: double
+             * @description the gap that the owner insists on
+             */
+            margin_mm: number;
+            name: string;
+            room_percent: components["schemas"]["ShareDoc"];
+            /** @description file that the changed document was written to */
+            saved?: string;
+            targets: components["schemas"]["ChangeTarget"][];
+            /** @description null when nothing is known of it: see tipping_unknown */
+            tipping: components["schemas"]["ChangeTipping"] | null;
+            tipping_unknown?: string;
+            /**
+             * Format: double
+             * @description the largest allowance taken off a pair's gap
+             */
+            tolerance_mm: number;
+            /**
+             * @description how tolerances add up to what is taken off a gap
+             * @enum {string}
+             */
+            tolerance_mode: "rss" | "worst" | "none";
+            /** @description paths of lengths that came from a template and were never measured */
+            unmeasured: string[];
+            /** @description conditions taken not to hold: the result is not for when they do */
+            without?: string[];
+            worst: components["schemas"]["WorstDoc"] | null;
+            /**
+             * Format: double
+             * @description tightest pose of all targets, each on side west until its transit and on side east after, without limits: a bound that no such pose falls below by more than half a millimetre, tolerances taken off; negative: parts may overlap
+             */
+            worst_gap_mm: number | null;
+        };
+        VariantsDoc: {
+            /** @description always false: a change is planned, not set up */
+            confirmed: boolean;
+            /** @description what lost_min is counted over: the night of a date, or months; empty when it was not asked for */
+            lost_over: string;
+            /**
+             * Format: double
+             * @description sideways push that bending is for, N
+             */
+            push_n: number;
+            rig: string;
+            /** @description the first is the document as it is */
+            variants: components["schemas"]["VariantDoc"][];
+            /**
+             * Format: double
+             * @description wind that bending is for, m/s
+             */
+            wind_m_per_s: number;
+        };
+        VaryAsk: {
+            /** Format: double */
+            from: number;
+            /** @description of the document, or a short name */
+            path: string;
+            /**
+             * Format: double
+             * @description above from
+             */
+            to: number;
         };
         Walk: {
             /** @description clock time at the site, as a question takes it */
@@ -3183,6 +3799,17 @@ export interface components {
             time_left_s: number | null;
             why: string;
         };
+        WorstDoc: {
+            a: string;
+            b: string;
+            /** Format: double */
+            dec_deg: number;
+            /** Format: double */
+            hour_angle_h: number;
+            /** @enum {string} */
+            side: "west" | "east";
+            target: string;
+        };
         WorthDoc: {
             /**
              * Format: double
@@ -3268,6 +3895,269 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Edited"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    changeCompare: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CompareAsk"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/event-stream": ({
+                        data: components["schemas"]["Compared"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "answer";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
+                        data: components["schemas"]["ErrorModel"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "problem";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
+                        data: components["schemas"]["Progress"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "progress";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    })[];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    changeNames: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ShortDoc"][];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    changeScan: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ScanAsk"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/event-stream": ({
+                        data: components["schemas"]["Scanned"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "answer";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
+                        data: components["schemas"]["ErrorModel"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "problem";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
+                        data: components["schemas"]["Progress"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "progress";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    })[];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    changeSolve: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SolveAsk"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/event-stream": ({
+                        data: components["schemas"]["Solved"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "answer";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
+                        data: components["schemas"]["ErrorModel"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "problem";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
+                        data: components["schemas"]["Progress"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "progress";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    })[];
                 };
             };
             /** @description Unprocessable Entity */

@@ -1,0 +1,144 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"legroom/rig"
+)
+
+const terraceProof = "proof/terrace-long-refractor"
+
+// The places Proof and Changes in a real browser, against the real server.
+func TestBrowserChanges(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the browser takes its time")
+	}
+	b := newBrowser(t)
+	for _, c := range []struct {
+		name string
+		test func(*browser, *site)
+	}{
+		{"a proof walk", proofWalk},
+		{"what would help", whatWouldHelp},
+	} {
+		t.Run(c.name, func(t *testing.T) { c.test(b, newSite(t)) })
+	}
+}
+
+// looks takes a picture of the place in each theme and two widths when -pictures names a folder, and has axe-core look at it, with
+// everything unfolded too.
+func (t *tab) looks(place string) {
+	t.t.Helper()
+	source := axe(t.t)
+	for theme, name := range themeNames {
+		js[string](t, fmt.Sprintf("[...document.querySelectorAll('header input[type=radio]')].find((r) => r.value === %q).click(), ''", theme))
+		t.until("the theme is "+name, fmt.Sprintf("document.documentElement.dataset.theme === %q", theme))
+		if *pictures != "" {
+			for _, width := range []int64{1440, 360} {
+				t.size(width, 1000)
+				t.settled()
+				t.keep(fmt.Sprintf("%s-%s-%d.png", place, theme, width))
+			}
+			t.size(1440, 1000)
+			t.settled()
+		}
+	}
+	if !js[bool](t, "typeof axe === 'object'") {
+		js[string](t, source+";''")
+	}
+	js[string](t, "document.querySelectorAll('main details').forEach((d) => (d.open = true)), ''")
+	t.settled()
+	for _, v := range t.violations() {
+		t.t.Errorf("%s: %s", place, v)
+	}
+	for _, width := range []int64{360, 641, 1100, 2560, 1440} {
+		t.size(width, 1000)
+		t.settled()
+		if out := js[[]string](t, `document.documentElement.scrollWidth <= innerWidth ? [] :
+			[...document.querySelectorAll("body *")].filter((e) => e.getBoundingClientRect().right > innerWidth + 0.5).map((e) => e.outerHTML.slice(0, 120))`); len(out) > 0 {
+			t.t.Errorf("%s, %d pixels wide: these stick out: %q", place, width, out[:min(len(out), 5)])
+		}
+	}
+}
+
+// An owner takes a walk, measures a tube whose saddle mark is 4 mm off, and takes the corrected lengths over.
+func proofWalk(b *browser, s *site) {
+	before := s.file("terrace-long-refractor.yaml")
+	p := b.visit(s, terraceProof)
+	p.opened("proof")
+	p.says("main", "No walk yet")
+	p.fill("textbox", "Steps, at most", "6")
+	p.click("button", "Choose the poses")
+	p.until("the steps are there", "document.querySelectorAll('main ol > .step').length === 6")
+	p.settled()
+	n := js[int](p, "document.querySelectorAll('main ol > .step').length")
+	gaps := js[[]float64](p, "[...document.querySelectorAll('main ol > .step dl .figure')].map((e) => Number.parseFloat(e.innerText))")
+	for i := range n {
+		p.fill("textbox", fmt.Sprintf("Step %d: Ruler, millimetres", i+1), fmt.Sprint(math.Round(gaps[i])+math.Copysign(1, float64(i%2)-0.5)))
+	}
+	p.says("main h2", "What the ruler says")
+	p.until("every reading is fitted", fmt.Sprintf("document.body.innerText.includes(' of %d readings') && !document.querySelector('main [aria-busy=true]')", n))
+	p.says(".verdict", "agrees with the ruler")
+
+	p.goTo(terraceProof) // a reload
+	p.opened("proof")
+	p.until("the readings are still there", fmt.Sprintf("[...document.querySelectorAll('main ol > .step')].every((e) => e.querySelector('input').value !== '') && document.body.innerText.includes(' of %d readings')", n))
+	p.click("button", "Show in 3D, step 4")
+	p.says("main", "Step 4:")
+	p.looks("proof")
+
+	p.click("button", "Take the corrected lengths into the draft")
+	p.says("main", "The corrected lengths are in your draft, not saved yet")
+	if s.file("terrace-long-refractor.yaml") != before {
+		s.t.Error("the corrected lengths were written without being saved")
+	}
+	p.click("button", "Undo")
+	p.says("main h2", "What the ruler says")
+	p.until("the fit is back", "!document.querySelector('main [aria-busy=true]')")
+	p.click("button", "Take the corrected lengths into the draft")
+	p.click("button", "Save")
+	soon(s.t, "the corrected lengths are saved", func() bool { return s.file("terrace-long-refractor.yaml") != before })
+	if _, err := rig.Load(s.dir + "/terrace-long-refractor.yaml"); err != nil {
+		s.t.Error(err)
+	}
+	p.says("main", "This walk is used up")
+	if got := p.fingerprint(); !strings.Contains(got, "-") {
+		s.t.Errorf("fingerprint %q", got)
+	}
+}
+
+// An owner compares a riser, has the solver look for a bearing instead, and takes a variant over as the draft.
+func whatWouldHelp(b *browser, s *site) {
+	files, before := s.names(), s.file("terrace-long-refractor.yaml")
+	s.write("terrace-long-refractor.targets.yaml", "- {name: high, ra_deg: 10, dec_deg: 37}\n")
+	p := b.visit(s, "changes/terrace-long-refractor")
+	p.opened("changes")
+	p.says("main", "For your own targets of the place Tonight: high")
+	p.fill("textbox", "Variant 1: height of the pier extension", "200")
+	p.click("button", "Compare")
+	p.until("the variants are compared", "document.querySelectorAll('main table thead th').length >= 3")
+	p.until("what differs is marked", "document.querySelector('main td.other')?.innerText.includes('≠')")
+
+	p.click("button", "Draw a chart over it")
+	p.until("the chart is drawn", "document.querySelectorAll('main svg[role=img] path.line').length === 2")
+	p.click("button", "Look for the best")
+	p.until("the best is found", "/Proven: nothing within these bounds/.test(document.querySelector('main .verdict')?.innerText)")
+	p.says(".verdict", "Turning or a riser?")
+	p.settled()
+	p.looks("changes")
+
+	p.click("button", "Open as the draft: riser 200")
+	p.until("the riser is in the draft", "document.querySelector('footer').innerText.includes('it is not saved yet')")
+	if s.file("terrace-long-refractor.yaml") != before || strings.Count(s.names(), "\n") != strings.Count(files, "\n")+1 {
+		s.t.Error("a file was written that nobody saved")
+	}
+	p.click("button", "New file: riser 200")
+	soon(s.t, "the new file is there", func() bool { return strings.Contains(s.names(), "terrace-long-refractor-copy.yaml") })
+	r, err := rig.Load(s.dir + "/terrace-long-refractor-copy.yaml")
+	if err != nil || r.Support.Extension == nil || r.Support.Extension.HeightMM.Value != 200 {
+		s.t.Errorf("%v, %v", r, err)
+	}
+}

@@ -1,0 +1,55 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+
+import type { VariantDoc } from "../../api/shapes";
+import { differs, idle, rows } from "./rows";
+import { aimText, spread } from "./wish";
+
+const v = (over: object): VariantDoc =>
+  ({
+    room_percent: { west: 50, east: 51, either: 89.97 },
+    idle_sum_min: 12.2,
+    lost_sum_min: null,
+    worst_gap_mm: -3.2,
+    worst: { a: "leg 2", b: "camera" },
+    tipping: { anchored: false, push_n: 99.9, wind_m_per_s: 20 },
+    bending: [],
+    counterweights: [],
+    counterweights_fit: true,
+    balance_slide_mm: null,
+    cables: [{ name: "power", slack_mm: -4, reach_mm: 900 }],
+    targets: [{ name: "M 31", rises: true, idle_min: 12.2 }, { name: "far", rises: false }],
+    differences: [],
+    ...over,
+  }) as unknown as VariantDoc;
+
+const say = (label: string, x: VariantDoc) => rows.find((r) => r.label.startsWith(label))?.of(x);
+
+test("never better than it is", () => {
+  assert.equal(say("Room, on", v({})), "89.9\u2009%");
+  assert.equal(say("Idle", v({})), "13\u2009min");
+  assert.equal(say("Worst", v({})), "\u22124\u2009mm, leg 2 – camera");
+  assert.equal(say("Tips over by", v({})), "99\u2009N");
+  assert.equal(say("Cables", v({})), "power: ▲ 4\u2009mm too short");
+  assert.equal(idle(v({}), "M 31"), "13\u2009min");
+  assert.equal(idle(v({}), "far"), "does not rise");
+});
+
+test("what differs", () => {
+  const taller = v({ idle_sum_min: 0, differences: ["idle_min"] });
+  assert.deepEqual(rows.filter((r) => differs(r, taller, v({}))).map((r) => r.label), ["Idle, all targets"]);
+});
+
+test("what is asked of the solver", () => {
+  assert.equal(aimText({ kind: "most-room", altitude: 30, minutes: 20 }), "most-room");
+  assert.equal(aimText({ kind: "no-idle", altitude: 30, minutes: 20 }), "no-idle above 30");
+  assert.equal(aimText({ kind: "past", altitude: 0, minutes: 20 }), "past=20");
+});
+
+test("a range is a variant for each value", () => {
+  assert.deepEqual(spread(0, 1, 0.25), [0, 0.25, 0.5, 0.75, 1]);
+  assert.deepEqual(spread(-60, 60, 50), [-60, -10, 40]);
+  assert.deepEqual(spread(0, 1, 0), []);
+  assert.deepEqual(spread(1, 0, 1), []);
+  assert.deepEqual(spread(0, 1, 1e-9), []);
+});

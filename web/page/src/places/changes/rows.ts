@@ -1,0 +1,81 @@
+import type { VariantDoc } from "../../api/shapes";
+import { showFigure } from "../../ui/figure";
+
+// Row is one measure by which rigs are compared.
+export interface Row {
+  key: string; // of the document's list of differences
+  label: string;
+  of: (v: VariantDoc) => string;
+}
+
+const thin = "\u2009";
+const none = "not known";
+const mm = (x: number | null | undefined) => (typeof x === "number" ? `${showFigure(x)}${thin}mm` : none);
+// Room is rounded down and time that is lost up: never better than it is.
+const floor = (x: number, digits: number) => showFigure(Math.floor(x * 10 ** digits + 1e-9) / 10 ** digits, digits);
+const ceil = (x: number) => `${showFigure(Math.ceil(x - 1e-9))}${thin}min`;
+
+export const rows: Row[] = [
+  { key: "room_percent", label: "Room, on either side", of: (v) => `${floor(v.room_percent.either, 1)}${thin}%` },
+  { key: "room_percent", label: "Room on side west, on side east", of: (v) => `${floor(v.room_percent.west, 1)}, ${floor(v.room_percent.east, 1)}${thin}%` },
+  { key: "idle_min", label: "Idle, all targets", of: (v) => ceil(v.idle_sum_min) },
+  { key: "lost_min", label: "Lost, all targets", of: (v) => (v.lost_sum_min === null ? "not asked for" : ceil(v.lost_sum_min)) },
+  {
+    key: "worst_gap_mm",
+    label: "Worst gap, without limits",
+    of: (v) => (v.worst_gap_mm === null ? none : `${floor(v.worst_gap_mm, 0)}${thin}mm${v.worst ? `, ${v.worst.a} – ${v.worst.b}` : ""}`),
+  },
+  {
+    key: "tipping",
+    label: "Tips over by a push of",
+    of: (v) => (v.tipping?.anchored ? "held down" : v.tipping ? `${floor(v.tipping.push_n, 0)}${thin}N` : (v.tipping_unknown ?? none)),
+  },
+  {
+    key: "tipping",
+    label: "Tips over in a wind of",
+    of: (v) => (v.tipping?.anchored ? "held down" : v.tipping ? `${floor(v.tipping.wind_m_per_s, 0)}${thin}m/s` : (v.tipping_unknown ?? none)),
+  },
+  {
+    key: "bending",
+    label: "Bends by a push",
+    of: (v) =>
+      v.bending.length === 0
+        ? (v.bending_unknown ?? "nothing to bend")
+        : v.bending.map((b) => `${b.name}: ${b.push_arcsec === null ? (b.unknown ? `not known without ${b.unknown}` : none) : `${showFigure(b.push_arcsec, 1)}″`}`).join("; "),
+  },
+  {
+    key: "bending",
+    label: "First frequency",
+    of: (v) => v.bending.map((b) => `${b.name}: ${b.frequency_hz === null ? none : `${floor(b.frequency_hz, 1)}${thin}Hz`}`).join("; ") || "nothing to bend",
+  },
+  {
+    key: "counterweights",
+    label: "Counterweights go to",
+    of: (v) =>
+      v.counterweights.length === 0
+        ? none
+        : v.counterweights.map((w) => `${w.name}: ${mm(w.at_mm)} (now ${showFigure(w.now_mm)})`).join("; ") + (v.counterweights_fit ? "" : "; ▲ not on the bar"),
+  },
+  { key: "slide", label: "Tube slides into balance by", of: (v) => mm(v.balance_slide_mm) },
+  {
+    key: "cables",
+    label: "Cables: slack",
+    of: (v) =>
+      v.cables_unknown ??
+      (v.cables.map((c) => `${c.name}: ${c.slack_mm === null ? `reach ${mm(c.reach_mm)}` : c.slack_mm < 0 ? `▲ ${mm(-c.slack_mm)} too short` : mm(c.slack_mm)}`).join("; ") ||
+        "no cables in the document"),
+  },
+];
+
+// differs tells whether a measure of a variant is not as in the rig as it is.
+export function differs(r: Row, v: VariantDoc, present: VariantDoc): boolean {
+  if (r.key === "slide") return r.of(v) !== r.of(present);
+  return v.differences.includes(r.key) && r.of(v) !== r.of(present);
+}
+
+// idle gives the idle minutes of one target.
+export function idle(v: VariantDoc, name: string): string {
+  const t = v.targets.find((x) => x.name === name);
+  if (!t) return none;
+  return t.rises ? ceil(t.idle_min) : "does not rise";
+}

@@ -1,0 +1,30 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+
+import { readings } from "./readings";
+import { chance, judged, verdict } from "./words";
+
+test("readings as the sheet has them", () => {
+  assert.deepEqual(readings({ first: "212", second: "", good: "" }), ["212"]);
+  assert.deepEqual(readings({ first: "212,5", second: " 213 ", good: "1" }), ["212.5 ± 1", "213 ± 1"]);
+  assert.deepEqual(readings({ first: "", second: "", good: "1" }), []);
+  for (const bad of ["x", "-3", "\u22123", "6000", "1e99"]) assert.deepEqual(readings({ first: bad, second: "212", good: "" }), [], bad);
+  assert.deepEqual(readings({ first: "212", second: "", good: "0" }), []);
+});
+
+test("a reading against what was predicted", () => {
+  assert.equal(judged([212], 210, 5), "2\u2009mm more than predicted: within its ±");
+  assert.equal(judged([200, 202], 210, 5), "▲ 9\u2009mm less than predicted: more than its ±. Write it as it is");
+  assert.equal(judged([210.3], 210, 5), "as predicted");
+});
+
+test("verdicts in words", () => {
+  const at = (v: string, readings: object[]) => verdict({ verdict: v, readings, freedom: readings.length } as never);
+  assert.match(at("agrees", [{}, {}]).title, /agrees with the ruler/);
+  const wrong = at("one wrong", [{ step: 1 }, { step: 2, wrong: true }, { step: 4, suspect: true }]);
+  assert.match(wrong.title, /step 2 does not go with the others/);
+  assert.match(wrong.text, /step 4/);
+  assert.match(at("contradicted", [{}]).title, /contradicts/);
+  assert.equal(chance(0.9994), "99.9\u2009%");
+  assert.equal(chance(0.0004), "less than 0.1\u2009%");
+});
