@@ -66,6 +66,9 @@ func (s *Status) Safe(now time.Time, period time.Duration) bool {
 	return fresh && s.Sample != nil && len(s.Blind) == 0 && (s.Rung == Watching || s.Rung == Warned)
 }
 
+// Period is how often the loop comes round when nothing moves fast.
+func (w *Watch) Period() time.Duration { return w.o.Period }
+
 // Status returns a copy of the state.
 func (w *Watch) Status() Status {
 	w.mu.Lock()

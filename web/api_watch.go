@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"net/http"
 	"path/filepath"
@@ -14,6 +15,8 @@ import (
 	"legroom/report"
 	"legroom/room"
 	"legroom/watch"
+	"legroom/watch/journal"
+	"legroom/watch/metrics"
 )
 
 // Watched is the watch that runs in this process. Its loop belongs to whoever started it: the page shows it, and passes the owner's
@@ -21,6 +24,25 @@ import (
 type Watched struct {
 	Watch *watch.Watch
 	Gauge *room.Gauge // what the watch answers by
+	// Journal is what becomes of the journal; nil without one.
+	Journal func() journal.Stats
+}
+
+// figures answers with how the watch does, as OpenMetrics text.
+func (w *Watched) figures(out http.ResponseWriter, _ *http.Request) {
+	var stats *journal.Stats
+	if w.Journal != nil {
+		now := w.Journal()
+		stats = &now
+	}
+	status := w.Watch.Status()
+	var b bytes.Buffer
+	if err := metrics.Write(&b, &status, stats, time.Now(), w.Watch.Period()); err != nil {
+		problem(out, http.StatusInternalServerError, "%v", err)
+		return
+	}
+	out.Header().Set("Content-Type", metrics.ContentType)
+	_, _ = b.WriteTo(out) // whoever asked may be gone
 }
 
 // stepEvery is how often it is looked whether the loop has come round.

@@ -183,6 +183,20 @@ func known(d WatchStep, key string) bool {
 }
 
 // Parking is for a way that is proven.
+// Who collects figures finds those of the watch and its journal, and none where nothing is watched.
+func TestWatchFigures(t *testing.T) {
+	w := newWatchedSim(t, 20, 45, 1)
+	s := newSiteWith(t, Options{Watch: w.Watched})
+	s.until("a reading", func(d WatchStep) bool { return d.Sample != nil })
+	got := s.get(200, "GET", "/metrics", "")
+	for _, want := range []string{"legroom_gap_lower_meters ", `legroom_rung{legroom_rung="stopp`, "# EOF\n"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("%q is not in\n%s", want, got)
+		}
+	}
+	newSite(t).get(404, "GET", "/metrics", "")
+}
+
 func TestWatchPark(t *testing.T) {
 	w := newWatchedSim(t, 20, 45, 10)
 	s := newSiteWith(t, Options{Watch: w.Watched})

@@ -56,6 +56,9 @@ func New(ctx context.Context, o Options) (http.Handler, error) {
 	mux.HandleFunc("/api/", func(w http.ResponseWriter, r *http.Request) {
 		problem(w, http.StatusNotFound, "there is nothing at %s %s; /api/openapi.json lists what there is", r.Method, r.URL.Path)
 	})
+	if o.Watch != nil {
+		mux.HandleFunc("GET /metrics", o.Watch.figures)
+	}
 	mux.Handle("/", page(o.Page))
 	return guard(o, mux), nil
 }

@@ -12,6 +12,7 @@ import (
 	"legroom/rig"
 	"legroom/room"
 	"legroom/watch"
+	"legroom/watch/journal"
 )
 
 // fastClock lets mount and watch live so many times as fast as this computer.
@@ -89,7 +90,7 @@ func newWatchedSim(t testing.TB, raDeg, decDeg, factor float64) *watchedSim {
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan struct{})
 	go func() { defer close(done); w.Run(ctx) }()
-	s := &watchedSim{&Watched{Watch: w, Gauge: m.Gauge()}, tel, c, sync.OnceFunc(func() { cancel(); <-done })}
+	s := &watchedSim{&Watched{Watch: w, Gauge: m.Gauge(), Journal: func() journal.Stats { return journal.Stats{Taken: 7} }}, tel, c, sync.OnceFunc(func() { cancel(); <-done })}
 	t.Cleanup(func() {
 		s.end()
 		if err := w.Close(); err != nil {

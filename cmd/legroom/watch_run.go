@@ -34,6 +34,7 @@ type patrol struct {
 	address string
 
 	w       *watch.Watch
+	book    *journal.Journal // nil without one
 	site    sky.Site
 	equinox mount.Equinox
 	begun   report.WatchBegun
@@ -66,6 +67,7 @@ func (p *patrol) run(ctx context.Context, o watch.Options) (err error) {
 		return err
 	}
 	if book != nil {
+		p.book = book
 		defer func() { err = errors.Join(err, book.Close()) }()
 	}
 	if p.w, err = watch.New(ctx, p.m, p.tel, o); err != nil {
@@ -220,6 +222,9 @@ func (p *patrol) servePage(ctx context.Context) (*web.Key, error) {
 	}
 	o := web.Options{Folder: filepath.Dir(p.m.Gauge().Model.Rig.Path), Page: web.Page(), Listen: l.Addr().String(),
 		Watch: &web.Watched{Watch: p.w, Gauge: p.m.Gauge()}, Journal: p.s.journal}
+	if p.book != nil {
+		o.Watch.Journal = p.book.Stats
+	}
 	if !web.Loopback(o.Listen) {
 		o.Key = web.NewKey()
 	}
