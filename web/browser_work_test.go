@@ -29,7 +29,11 @@ func TestBrowser(t *testing.T) {
 	}{
 		{"a newcomer", newcomer},
 		{"an edit changes the map", editMap},
+		{"who types slowly", slowTyping},
 		{"what cannot be", badInput},
+		{"what is assumed", assumed},
+		{"the horizon", horizonTable},
+		{"joints", jointList},
 		{"a reload", reload},
 		{"a crash of the tab", tabCrash},
 		{"a crash of the browser", browserCrash},

@@ -14,17 +14,19 @@ class PoseState {
 
   #asking = false;
   #again = false;
-  #of = ""; // the rig that the answer is of
+  #of = $state(""); // the question that the answer is to
+  #rig = ""; // the rig that the answer is of
 
   get now(): Pose {
     return { side: this.side, hourAngleH: this.hourAngleH, decDeg: this.decDeg };
   }
 
-  // current tells whether the answer is for the pose of now.
+  // current tells whether the answer is to the question of now, and for the pose of now.
   get current(): boolean {
     const a = this.answer;
     return (
       a !== null &&
+      this.#of === question.key &&
       a.side === this.side &&
       Math.abs(a.hour_angle_h - this.hourAngleH) < 1e-6 &&
       Math.abs(a.dec_deg - this.decDeg) < 1e-6
@@ -48,22 +50,23 @@ class PoseState {
       this.#again = true;
       return;
     }
-    void this.#send(body);
+    void this.#send(body, question.key);
   }
 
-  async #send(body: ReturnType<typeof question.body>) {
+  async #send(body: ReturnType<typeof question.body>, key: string) {
     this.#asking = true;
     this.#again = false;
     try {
       const answer = await post<PoseDoc>("/pose", body);
       if (body.id === draft.id) {
-        this.#of = body.id ?? "";
+        this.#rig = body.id ?? "";
+        this.#of = key;
         this.answer = answer;
         this.problem = "";
       }
     } catch (err) {
       this.problem = words(err);
-      if (this.#of !== draft.id) this.answer = null;
+      if (this.#rig !== draft.id) this.answer = null;
     } finally {
       this.#asking = false;
       if (this.#again) this.ask();

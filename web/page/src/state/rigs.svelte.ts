@@ -30,12 +30,12 @@ class Rigs {
     }
   }
 
-  // #take shows a list, and chooses its first rig that can be read when the address names none.
+  // #take shows a list. When the address names no rig it chooses the one that is watched, or else the first that can be read.
   #take(list: RigEntry[]) {
     this.list = list;
     this.state = "ready";
     if (this.chosen) return;
-    const first = list.find((r) => !r.problem) ?? list[0];
+    const first = list.find((r) => r.watched) ?? list.find((r) => !r.problem) ?? list[0];
     if (route.rig === null && first) route.choose(first.id);
   }
 

@@ -5,6 +5,11 @@ import { forDocument } from "./quantity";
 
 const most = 100; // joints that may name one part
 
+interface Write {
+  change: Change;
+  done: string | undefined; // what stood in the field, and need not stay there once it is written
+}
+
 // Editor sends what is typed and moved to the draft, one change a field at a time, and keeps what the loader says of it.
 class Editor {
   // By path: the text that stands in a field and is not in the draft, and what the loader says of it.
@@ -12,8 +17,8 @@ class Editor {
   problems = $state<Record<string, string | undefined>>({});
   refused = $state<Defect[]>([]); // why a part was not added, moved or taken away
 
-  #waiting: { changes: Change[]; label: string; path: string } | null = null;
-  #busy = false;
+  #waiting: Write[] = [];
+  #sending: Promise<void> | null = null;
 
   doc = $derived(draft.good as Doc | null);
   figures = $derived(
@@ -23,9 +28,12 @@ class Editor {
     ]),
   );
 
-  // write sends a value for a path. While one is under way the newest for its path waits, and those between are dropped.
-  write(path: string, value: string, op: "set" | "note" = "set") {
-    this.#queue({ changes: [{ op, path, value }], label: `${op} ${path}`, path });
+  // write sends a value for a path. While others are under way the newest for each path waits. What was typed stays in its field, where
+  // more may be typed, until it is told to be done.
+  write(path: string, value: string, { op = "set", done }: { op?: "set" | "note"; done?: string } = {}) {
+    this.#waiting = this.#waiting.filter((w) => w.change.path !== path || w.change.op !== op);
+    this.#waiting.push({ change: { op, path, value }, done });
+    this.#sending ??= this.#send();
   }
 
   // move writes a value that a slider or an arrow key gives: it is tried, so that what was never measured stays marked so.
@@ -33,30 +41,19 @@ class Editor {
     this.write(q.path, forDocument(value, q.tolerance, q.source === "unmeasured"));
   }
 
-  #queue(next: { changes: Change[]; label: string; path: string }) {
-    if (this.#busy) {
-      if (this.#waiting && this.#waiting.path !== next.path) {
-        // Another field's change waits already: both go together.
-        next = { ...next, changes: [...this.#waiting.changes, ...next.changes] };
-      }
-      this.#waiting = next;
-      return;
+  async #send() {
+    for (let now = this.#waiting.shift(); now; now = this.#waiting.shift()) {
+      const { change, done } = now;
+      const errors = await draft.edit([change], `${change.op} ${change.path}`);
+      this.problems[change.path] = errors.map((e) => sentence(e, change.path)).join("\n") || undefined;
+      if (errors.length === 0 && this.typed[change.path] === done) this.typed[change.path] = undefined;
     }
-    void this.#send(next);
+    this.#sending = null;
   }
 
-  async #send(next: { changes: Change[]; label: string; path: string }) {
-    this.#busy = true;
-    const errors = await draft.edit(next.changes, next.label);
-    if (errors.length === 0) {
-      this.forget(next.path);
-    } else {
-      this.problems[next.path] = errors.map((e) => sentence(e, next.path)).join("\n");
-    }
-    this.#busy = false;
-    const waiting = this.#waiting;
-    this.#waiting = null;
-    if (waiting) await this.#send(waiting);
+  // rested waits until what was written has been answered.
+  async rested() {
+    while (this.#sending) await this.#sending;
   }
 
   // arrange adds, moves, copies and takes away entries of lists; what is wrong with it stands at the head of the editor.

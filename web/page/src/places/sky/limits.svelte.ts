@@ -8,30 +8,33 @@ import { tasks } from "../../state/tasks.svelte";
 class Limits {
   doc = $state.raw<LimitsDoc | null>(null);
   problem = $state("");
+  #of = $state(""); // the question that the answer is to
   #stop: AbortController | null = null;
 
-  // current is the answer when it is of the draft as it stands.
+  // current is the answer when it is to the question of now.
   get current(): LimitsDoc | null {
-    return this.doc !== null && this.doc.fingerprint === draft.good?.fingerprint ? this.doc : null;
+    return this.#of === question.key ? this.doc : null;
   }
 
   // ask asks anew; call it from an effect. It waits for a slider to rest.
   ask(): (() => void) | undefined {
     const body = question.body({});
+    const key = question.key;
     if (!draft.good) return undefined;
     const stop = (this.#stop = new AbortController());
-    const timer = setTimeout(() => void this.#run(body, stop), 250);
+    const timer = setTimeout(() => void this.#run(body, key, stop), 250);
     return () => {
       clearTimeout(timer);
       stop.abort();
     };
   }
 
-  async #run(body: object, stop: AbortController) {
+  async #run(body: object, key: string, stop: AbortController) {
     try {
       const doc = await tasks.wait("Working out the limits", post<LimitsDoc>("/limits", body, stop.signal));
       if (this.#stop === stop) {
         this.doc = doc;
+        this.#of = key;
         this.problem = "";
       }
     } catch (err) {

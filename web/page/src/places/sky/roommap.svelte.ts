@@ -17,6 +17,7 @@ class RoomMap {
   problem = $state("");
   working = $state(false);
 
+  #of = $state(""); // the question that the map answers
   #stop: AbortController | null = null;
   #shown = false; // the question under way has shown a frame
   #next = false;
@@ -24,13 +25,9 @@ class RoomMap {
 
   fields = $derived({ west: new SideField("west", this.states, this.gaps), east: new SideField("east", this.states, this.gaps) });
 
-  // fingerprint of the rig that the map is of; a map of another rig than the draft is not shown.
-  get fingerprint(): string {
-    return this.states?.head.fingerprint ?? "";
-  }
-
+  // stale tells that the map answers another question than that of now.
   get stale(): boolean {
-    return this.states !== null && this.fingerprint !== draft.good?.fingerprint;
+    return this.states !== null && this.#of !== question.key;
   }
 
   // ask asks for the draft's map; call it from an effect.
@@ -44,10 +41,10 @@ class RoomMap {
       return;
     }
     this.#asked = asked;
-    void this.#run(body);
+    void this.#run(body, question.key);
   }
 
-  async #run(body: object) {
+  async #run(body: object, key: string) {
     this.#stop?.abort();
     const stop = (this.#stop = new AbortController());
     this.#shown = false;
@@ -58,7 +55,7 @@ class RoomMap {
     try {
       for await (const f of frames(body, stop.signal)) {
         if (stop.signal.aborted) return;
-        this.#take(f);
+        this.#take(f, key);
         if (this.#next) break;
       }
     } catch (err) {
@@ -74,9 +71,10 @@ class RoomMap {
     }
   }
 
-  #take(f: Frame) {
+  #take(f: Frame, key: string) {
     if (f.head.kind === "states") {
-      if (f.head.fingerprint !== this.fingerprint && this.gaps?.head.fingerprint !== f.head.fingerprint) this.gaps = null;
+      if (this.#of !== key) this.gaps = null;
+      this.#of = key;
       this.states = f;
       this.problem = "";
       this.#shown = true;
