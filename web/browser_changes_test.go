@@ -131,7 +131,7 @@ func whatWouldHelp(b *browser, s *site) {
 	p.looks("changes")
 
 	p.click("button", "Open as the draft: riser 200")
-	p.until("the riser is in the draft", "document.querySelector('footer').innerText.includes('it is not saved yet')")
+	p.says(".said", "it is not saved yet")
 	if s.file("terrace-long-refractor.yaml") != before || strings.Count(s.names(), "\n") != strings.Count(files, "\n")+1 {
 		s.t.Error("a file was written that nobody saved")
 	}
