@@ -271,7 +271,7 @@ func (n *night) over() {
 // anew sets up again; a mount that cannot be is the end of the night.
 func (n *night) anew(why string) {
 	n.rep.Acts["set up anew: "+why]++
-	if err := n.setUp(); err != nil {
+	if err := n.setUp(); err != nil && n.ctx.Err() == nil {
 		n.found("broken", "%v", err)
 		n.end = n.clock.Now()
 	}
