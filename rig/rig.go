@@ -66,13 +66,16 @@ type Support struct {
 	HeightMM Length      `yaml:"height_mm" above:"0"` // ground to the face that the mount, or an extension, stands on
 
 	// A tripod's own.
+
 	Head     *Disc     `yaml:"head,omitempty"`   // the plate under that face
 	Column   *Column   `yaml:"column,omitempty"` // from the hips up to the head: the half pier on short legs
 	Legs     *Legs     `yaml:"legs,omitempty"`
 	Tray     *Tray     `yaml:"tray,omitempty"`
 	Spreader *Spreader `yaml:"spreader,omitempty"`
 	Bearings []float64 `yaml:"allowed_bearings_deg,omitempty" min:"0" max:"360"` // azimuths that the first leg may take (peg positions); empty: any
+
 	// A pier's own.
+
 	DiameterMM Length   `yaml:"diameter_mm,omitempty" above:"0"`
 	TopPlate   *Disc    `yaml:"top_plate,omitempty"`                                        // the plate under the face, wider than the pier
 	WallMM     Length   `yaml:"wall_mm,omitempty" above:"0" tol:"0.5" fingerprint:"-"`      // of a hollow pier; half of the diameter for a solid one

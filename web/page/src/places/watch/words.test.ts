@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import type { WatchStep } from "../../api/shapes";
-import { duration, gapFigure, leftFigure, spoken, stateOf } from "./words";
+import { duration, gapFigure, leftFigure, motionOf, spoken, stateOf } from "./words";
 
 const step = (over: object, sample: object = {}): WatchStep =>
   ({
@@ -68,4 +68,12 @@ test("a screen reader hears changes, not seconds", () => {
   assert.notEqual(at(950), at(890));
   assert.match(at(59), /Less than 60 seconds/);
   assert.match(spoken(step({ blind: ["link"] })), /No link to the mount/);
+});
+
+test("a parked mount is not told to track", () => {
+  const said = (sample: object): string => motionOf(step({}, sample).sample as never);
+  assert.equal(said({ motion: "tracking", tracking: "yes", parked: "no" }), "tracks");
+  assert.equal(said({ motion: "tracking", tracking: "no", parked: "yes" }), "is parked, and is not seen to stand still yet");
+  assert.equal(said({ motion: "tracking", tracking: "yes", parked: "yes" }), "is parked, and is said to track");
+  assert.equal(said({ motion: "still", tracking: "no", parked: "yes" }), "is parked, and stands still");
 });

@@ -116,7 +116,15 @@ export function poseWords(s: WatchStep): string {
   return `${side} (${howWords[c.side_known_by] ?? c.side_known_by}), hour angle ${hours(c.hour_angle_h)}, declination ${showFigure(c.dec_deg, 1)}°.`;
 }
 
-export const motionWords: Record<string, string> = { still: "stands still", tracking: "tracks", moving: "is slewing", unknown: "is not known to stand" };
+// motionOf says what the mount does. A mount that says that it is parked, or does not track, is not told to track.
+export function motionOf(c: NonNullable<WatchStep["sample"]>): string {
+  let does = motionWords[c.motion] ?? c.motion;
+  if (c.motion === "tracking" && c.tracking === "no") does = "is not seen to stand still yet";
+  else if (c.motion === "tracking" && c.parked === "yes") does = "is said to track";
+  return c.parked === "yes" ? `is parked, and ${does}` : does;
+}
+
+const motionWords: Record<string, string> = { still: "stands still", tracking: "tracks", moving: "is slewing", unknown: "is not known to stand" };
 
 const steps = [3600, 1800, 900, 600, 300, 120, 60, 30, 10];
 
