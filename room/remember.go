@@ -9,22 +9,15 @@ import (
 // memory keeps what is proven of bands and of slews, for questions that come again. It is safe for concurrent use.
 type memory struct {
 	travel axes.Travel // the widest that bands are asked for
-	bands  sync.Map    // [2]float64, declination axis angles → *found[[]Interval]: not free in travel
-	slews  sync.Map    // [2]Rect, start and end → *found[bool]: free in every order left open
+	bands  sync.Map    // [2]float64, declination axis angles → func() []Interval: not free in travel
+	slews  sync.Map    // [2]Rect, start and end → func() bool: free in every order left open
 }
 
-// found is worked out once.
-type found[T any] struct {
-	once sync.Once
-	is   T
-}
-
-// recall returns what known holds for a key, worked out when it is asked for first.
+// recall returns what known holds for a key, worked out when it is asked for first. Work that panics does so for all who ask: there is
+// no answer then, and none is made up.
 func recall[T any](known *sync.Map, key any, work func() T) T {
-	p, _ := known.LoadOrStore(key, new(found[T]))
-	got := p.(*found[T])
-	got.once.Do(func() { got.is = work() })
-	return got.is
+	once, _ := known.LoadOrStore(key, sync.OnceValue(work))
+	return once.(func() T)()
 }
 
 // Remember returns the same map for a stretch of work in which questions come again: it keeps what it proves of bands and slews for
