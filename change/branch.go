@@ -5,6 +5,8 @@ import (
 	"context"
 	"math"
 	"slices"
+
+	"legroom/room"
 )
 
 // worthLooking is the motion within a box, mm, below which its centre may tell of a cheaper point than climbing found.
@@ -36,7 +38,7 @@ func (s *search) branch(ctx context.Context, out *Solution) error {
 			break
 		}
 		work, errs := make([]int, len(some)), make([]error, len(some))
-		each(len(some), func(i int) { work[i], errs[i] = s.bind(ctx, some[i]) })
+		room.InParallel(len(some), func(i int) { work[i], errs[i] = s.bind(ctx, some[i]) })
 		var centres [][]float64
 		cell := 1.0
 		for i, b := range some {

@@ -46,7 +46,7 @@ func NewScan(ctx context.Context, p Problem, n int, cell float64, progress func(
 	}
 	out.Cells = make([]ScanCell, total)
 	var done atomic.Int64
-	each(total, func(i int) {
+	room.InParallel(total, func(i int) {
 		if ctx.Err() != nil {
 			return
 		}

@@ -3,10 +3,8 @@ package change
 import (
 	"context"
 	"math"
-	"runtime"
 	"slices"
 	"strconv"
-	"sync"
 
 	"legroom/room"
 )
@@ -141,7 +139,7 @@ func key(x []float64) string {
 func (s *search) look(ctx context.Context, xs [][]float64, cell float64) ([]*Point, error) {
 	out := make([]*Point, len(xs))
 	errs := make([]error, len(xs))
-	each(len(xs), func(i int) {
+	room.InParallel(len(xs), func(i int) {
 		if p := s.seen[key(xs[i])]; p != nil && p.asked <= cell {
 			out[i] = p
 			return
@@ -213,24 +211,6 @@ func (s *search) hold(ctx context.Context, p *Point) error {
 
 // cellWork is the work of a map with cells of some size.
 func cellWork(cell float64) int { return int(math.Ceil(math.Pow(cell, -0.75))) }
-
-// each calls f for 0 to n−1 on all processors.
-func each(n int, f func(i int)) {
-	next := make(chan int)
-	var wg sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		wg.Go(func() {
-			for i := range next {
-				f(i)
-			}
-		})
-	}
-	for i := range n {
-		next <- i
-	}
-	close(next)
-	wg.Wait()
-}
 
 // seed looks at a coarse grid over the space, and gives the best few points.
 func (s *search) seed(ctx context.Context) ([]*Point, error) {

@@ -74,7 +74,7 @@ func TestAgainstGrid(t *testing.T) {
 		}
 		least, at := math.Inf(1), []float64(nil)
 		misses := make([]float64, len(xs))
-		each(len(xs), func(i int) {
+		room.InParallel(len(xs), func(i int) {
 			var err error
 			if misses[i], _, err = s.at(context.Background(), xs[i], 0.25); err != nil {
 				misses[i] = math.Inf(1)

@@ -8,6 +8,7 @@ import (
 
 	"legroom/axes"
 	"legroom/rig"
+	"legroom/room"
 	"legroom/sky"
 )
 
@@ -56,7 +57,7 @@ func BenchmarkNew(b *testing.B) {
 		plan := &Plan{Night: n, Options: o, Targets: make([]Target, len(targets))}
 		b.Run(name+"/targets", func(b *testing.B) {
 			for b.Loop() {
-				inParallel(len(targets), func(i int) { plan.Targets[i] = p.look(p.see(targets[i])) })
+				room.InParallel(len(targets), func(i int) { plan.Targets[i] = p.look(p.see(targets[i])) })
 			}
 		})
 		b.Run(name+"/blocks", func(b *testing.B) {

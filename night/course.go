@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"legroom/axes"
+	"legroom/room"
 )
 
 // grid is the night in whole minutes.
@@ -217,7 +218,7 @@ func (p *planner) fill(ctx context.Context, plan *Plan) error {
 	g := gridOver(stays)
 	m := newMover(p, g, stays, plan.Targets)
 	var failed sync.Map
-	inParallel(len(plan.Targets), func(i int) {
+	room.InParallel(len(plan.Targets), func(i int) {
 		t := &plan.Targets[i]
 		blocks, err := m.alone(ctx, i, first[i], first[i+1])
 		if err != nil {
@@ -300,7 +301,7 @@ func (m *mover) schedule(ctx context.Context, plan *Plan) error {
 	c := course{minutes: m.grid.minutes, minBlock: int(math.Ceil(m.p.options.MinBlock.Minutes())), move: m.move, prove: m.prove}
 	weights := weights(plan.Targets)
 	c.targets = make([]wish, len(plan.Targets))
-	inParallel(len(plan.Targets), func(i int) {
+	room.InParallel(len(plan.Targets), func(i int) {
 		t := &plan.Targets[i]
 		most := -1
 		if t.Wanted > 0 {

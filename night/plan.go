@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"math"
-	"runtime"
 	"sync"
 	"time"
 
@@ -131,7 +130,7 @@ func look(ctx context.Context, m *room.Map, site sky.Site, date time.Time, targe
 	}
 	h := newHeavens(&n, n.MoonUp(), o)
 	all := make([]seen, len(targets))
-	inParallel(len(targets), func(i int) {
+	room.InParallel(len(targets), func(i int) {
 		if ctx.Err() == nil {
 			all[i] = h.see(targets[i])
 		}
@@ -148,7 +147,7 @@ func newPlan(ctx context.Context, m *room.Map, h *heavens, all []seen, twoNumber
 		m = m.Within(plan.West, plan.East)
 	}
 	p := newPlanner(m, h)
-	inParallel(len(all), func(i int) {
+	room.InParallel(len(all), func(i int) {
 		if ctx.Err() == nil {
 			plan.Targets[i] = p.look(all[i])
 		}
@@ -184,24 +183,6 @@ func pairFor(m *room.Map, from, to float64) (west, east float64) {
 func (h *heavens) moonOf() Moon {
 	rise, set := h.night.MoonRiseSet()
 	return Moon{Lit: h.lit, Rise: rise, Set: set, Up: h.moonUp}
-}
-
-// inParallel calls f for 0 to n−1 on all processors.
-func inParallel(n int, f func(i int)) {
-	next := make(chan int)
-	var wg sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		wg.Go(func() {
-			for i := range next {
-				f(i)
-			}
-		})
-	}
-	for i := range n {
-		next <- i
-	}
-	close(next)
-	wg.Wait()
 }
 
 // floorTo rounds down to a step.

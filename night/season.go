@@ -293,7 +293,7 @@ const targetWork = 5
 
 // each calls f for 0 to n−1, each of which counts as much work as weight.
 func (w *work) each(n, weight int, f func(i int)) {
-	inParallel(n, func(i int) {
+	room.InParallel(n, func(i int) {
 		if w.ctx.Err() != nil {
 			return
 		}

@@ -49,7 +49,7 @@ func (m *Map) Limits(ctx context.Context, o LimitOptions) (*Limits, error) {
 	}
 	s := newSky(g.Model)
 	rows := make([]*Row, int(math.Ceil(180/o.RowDeg-1e-9)))
-	inParallel(len(rows), func(i int) {
+	InParallel(len(rows), func(i int) {
 		d := -90 + float64(i)*o.RowDeg
 		if ctx.Err() != nil {
 			return
@@ -73,8 +73,8 @@ func (m *Map) Limits(ctx context.Context, o LimitOptions) (*Limits, error) {
 	return l, nil
 }
 
-// inParallel calls f for 0 to n−1 on all processors.
-func inParallel(n int, f func(i int)) {
+// InParallel calls f for 0 to n−1 on all processors.
+func InParallel(n int, f func(i int)) {
 	var next atomic.Int64
 	var wg sync.WaitGroup
 	for range min(n, runtime.GOMAXPROCS(0)) {

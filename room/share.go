@@ -21,7 +21,7 @@ type slice struct {
 func (m *Map) slices(s *sky) []slice {
 	const step = 0.5 * math.Pi / 180
 	all := make([]slice, int(math.Round(math.Pi/step)))
-	inParallel(len(all), func(i int) {
+	InParallel(len(all), func(i int) {
 		d := -quarter + (float64(i)+0.5)*step
 		if up := s.up(d); len(up) > 0 {
 			all[i] = slice{math.Cos(d), up,
