@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"unicode/utf8"
 )
 
 // DoctorDoc says what works on a machine.
@@ -27,29 +26,10 @@ func (d *DoctorDoc) Add(about, state, format string, a ...any) {
 
 // WriteDoctor writes the document in words.
 func WriteDoctor(w io.Writer, d *DoctorDoc) error {
+	var p page
 	for _, f := range d.Findings {
-		for i, line := range broken(f.Says, 78) {
-			about, state := f.About, f.State
-			if i > 0 {
-				about, state = "", ""
-			}
-			if _, err := fmt.Fprintf(w, "%-5s %-13s %s\n", state, about, line); err != nil {
-				return err
-			}
-		}
+		first := fmt.Sprintf("%-5s %-13s ", f.State, f.About)
+		p.para(first, strings.Repeat(" ", len(first)), f.Says)
 	}
-	return nil
-}
-
-// broken breaks a text into lines of at most so many characters, between words where it can.
-func broken(text string, width int) []string {
-	var lines []string
-	for _, word := range strings.Fields(text) {
-		if n := len(lines); n > 0 && utf8.RuneCountInString(lines[n-1])+1+utf8.RuneCountInString(word) <= width {
-			lines[n-1] += " " + word
-		} else {
-			lines = append(lines, word)
-		}
-	}
-	return lines
+	return p.writeTo(w)
 }
