@@ -55,12 +55,15 @@ func (s *proofSheet) head(what string) {
 
 // first draws the first page: cautions, how to go about it, the steps in a table.
 func (s *proofSheet) first() {
-	s.head(walkTimes(s.d))
-	t := writing{c: s.c, at: box{cardLeft + 3, 22, cardWidth - 6, 0}, y: 24}
+	s.head(fmt.Sprintf("%d steps", len(s.d.Steps)))
+	t := writing{c: s.c, at: box{cardLeft, 20, cardWidth, 0}, y: 20}
+	t.words(walkTimes(s.d), 3, true)
+	top := t.y
+	t.at, t.y = box{cardLeft + 3, top, cardWidth - 6, 0}, top+3
 	for _, c := range s.d.Cautions {
 		t.words("! "+c, 3, true)
 	}
-	s.c.stroke([]path{box{cardLeft, 21, cardWidth, t.y - 20}.outline()}, 0.7, ink)
+	s.c.stroke([]path{box{cardLeft, top, cardWidth, t.y + 1 - top}.outline()}, 0.7, ink)
 	t.y += 3
 	t.at = box{cardLeft, t.y, cardWidth, 0}
 	t.words("How to", 3.6, true)
