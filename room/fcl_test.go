@@ -272,7 +272,8 @@ func (c *fclTally) check(t *testing.T) {
 	t.Logf("%d poses: FCL agrees on %d (%d overlapping); of the others it gave up on a pair in %d, has another sign in %d, is above in %d and "+
 		"below in %d. In these and in some that agree, %d in all, every pair that counts is proven by its witness points",
 		n, c.agree, c.overlapping, c.gaveUp, c.sign, c.above, c.below, c.proven)
-	if c.agree < n*9/10 || c.agree-c.overlapping < n/4 || c.overlapping < n/20 {
+	// Of the 2,400 stored poses 13% overlap. Were it 9%, of 600 drawn anew fewer than 3% would do so once in 10⁸ runs.
+	if c.agree < n*9/10 || c.agree-c.overlapping < n/4 || c.overlapping < n*3/100 {
 		t.Error("FCL disagrees too often to be a reference, or the draw is one-sided")
 	}
 }
@@ -367,7 +368,7 @@ func TestGapAgainstLiveFCL(t *testing.T) {
 	var tally fclTally
 	for _, file := range examples(t) {
 		s := newFCLScene(t, file)
-		s.compare(t, s.ask(t, p, s.drawn(t, rnd, 40)), &tally)
+		s.compare(t, s.ask(t, p, s.drawn(t, rnd, 120)), &tally)
 	}
 	tally.check(t)
 }
