@@ -63,23 +63,78 @@ type passed struct {
 
 func newMover(p *planner, g grid, stays []stay, rows []Target) *mover {
 	m := &mover{p: p, grid: g, stays: stays, rows: rows, known: map[[3]int]passed{}}
-	t := p.night.Midnight
-	minutes := func(a, b spot) int { return int(p.lasts(a, b) / time.Minute) }
+	spots := m.spots()
 	for a := -1; a < len(stays); a++ {
 		before, rested := make([]int, len(stays)), make([]int, len(stays))
 		for b := range stays {
-			from, to := m.leave(a, t), stays[b].at(p, t, t)
-			before[b] = minutes(from, to)
-			level := slices.Clone(from)
-			for i := range level {
-				level[i].RAFrom, level[i].RATo = to[0].RAFrom, to[0].RATo
+			var full, part least
+			for _, at := range spots {
+				from, to := p.parked().spot(), at[b]
+				if a >= 0 {
+					from = at[a]
+				}
+				// What stands still is at any RA axis angle from what tracks.
+				flat, goal := level(from), level(to)
+				stood, by := withDrift(p.lasts(flat, goal)), withDrift(p.lasts(from, to))
+				for _, w := range p.ways {
+					way := level(w.spot())
+					round := p.lasts(flat, way) + withDrift(p.lasts(way, goal))
+					stood, by = min(stood, round), min(by, round)
+				}
+				part.add(stood)
+				full.add(by)
 			}
-			rested[b] = minutes(level, to)
+			// One begins at a whole minute, the other at any time.
+			before[b] = int(math.Ceil(full.below().Minutes()))
+			rested[b] = int(part.below().Minutes())
 		}
 		m.before, m.rested = append(m.before, before), append(m.rested, rested)
 	}
 	return m
 }
+
+// spots is where the stays have the mount at moments of the night: with the head on the pole one is as good as all, as the RA axis
+// angles of two targets keep their distance.
+func (m *mover) spots() [][]spot {
+	n := 1
+	if !m.p.m.Gauge().Model.Head.Aligned {
+		n = 2 + m.grid.minutes/10
+	}
+	out := make([][]spot, n)
+	for i := range out {
+		t := m.grid.at(10 * i)
+		for k := range m.stays {
+			out[i] = append(out[i], m.stays[k].at(m.p, t, t))
+		}
+	}
+	return out
+}
+
+// level is a spot with its RA axis left out.
+func level(s spot) spot {
+	out := slices.Clone(s)
+	for i := range out {
+		out[i].RAFrom, out[i].RATo = 0, 0
+	}
+	return out
+}
+
+// least keeps the least of what is smooth and was looked at now and then, and how far it goes from one look to the next.
+type least struct {
+	n                  int
+	value, last, jumps time.Duration
+}
+
+func (l *least) add(d time.Duration) {
+	if l.n == 0 {
+		l.value, l.last = d, d
+	}
+	l.n++
+	l.value, l.jumps, l.last = min(l.value, d), max(l.jumps, (d-l.last).Abs()), d
+}
+
+// below is less than it is at any time.
+func (l *least) below() time.Duration { return max(0, l.value-l.jumps-time.Second/2) }
 
 // leave is where the mount is when a stay is left at a moment, or where it is parked.
 func (m *mover) leave(a int, t time.Time) spot {
@@ -154,7 +209,7 @@ func (m *mover) find(a, t, b int) passed {
 					continue
 				}
 			}
-			if end, ok := m.p.come(from, w, s, begin, true); ok {
+			if end, ok := m.p.come(from, w, s, begin); ok {
 				return passed{begin, end, w, true}
 			}
 		}
@@ -169,7 +224,7 @@ func (m *mover) late(a, t, b, start int) Move {
 	from := m.leave(a, m.grid.at(t))
 	if wait := m.grid.at(start).Sub(f.end).Truncate(time.Minute); wait > 0 {
 		begin := f.begin.Add(wait)
-		if end, ok := m.p.come(from, f.by, s, begin, true); ok && !end.After(m.grid.at(start)) {
+		if end, ok := m.p.come(from, f.by, s, begin); ok && !end.After(m.grid.at(start)) {
 			f.begin, f.end = begin, end
 		}
 	}

@@ -123,9 +123,12 @@ func (p *planner) lasts(a, b spot) time.Duration {
 	return time.Duration(math.Ceil(most * 1e9))
 }
 
-// come looks at the slew from a spot to a stay that begins at a moment: directly, or by way of a pose. It returns when it has ended
-// at the latest, and whether it is proven or, with prove false, whether the mount's own rules and the run allow it.
-func (p *planner) come(from spot, by *way, b *stay, begin time.Time, prove bool) (end time.Time, ok bool) {
+// withDrift is how long a slew takes to a target that moves on meanwhile, which makes it longer by less than a hundredth.
+func withDrift(d time.Duration) time.Duration { return d + d/50 + time.Second }
+
+// come looks at the slew from a spot to a stay that begins at a moment: directly, or by way of a pose, the slew to which is proven
+// already. It returns when it has ended at the latest, and whether it is proven.
+func (p *planner) come(from spot, by *way, b *stay, begin time.Time) (end time.Time, ok bool) {
 	if begin.Before(b.arrive.From) {
 		return end, false
 	}
@@ -133,14 +136,9 @@ func (p *planner) come(from spot, by *way, b *stay, begin time.Time, prove bool)
 	off := begin
 	if by != nil {
 		last = by.spot()
-		if prove && !p.passage(from, last) {
-			return end, false
-		}
 		off = off.Add(p.lasts(from, last))
 	}
-	// The target moves on while the mount slews, which takes longer for it by less than a hundredth.
-	d := p.lasts(last, b.at(p, off, off))
-	end = off.Add(d + d/50 + time.Second)
+	end = off.Add(withDrift(p.lasts(last, b.at(p, off, off))))
 	if end.Add(Slack).After(b.arrive.To) {
 		return end, false
 	}
@@ -151,7 +149,7 @@ func (p *planner) come(from spot, by *way, b *stay, begin time.Time, prove bool)
 	if off.Add(p.lasts(last, goal)).After(end) {
 		return end, false
 	}
-	return end, !prove || p.passage(last, goal)
+	return end, p.passage(last, goal)
 }
 
 // flips tells whether a move between two stays is a flip on one target, and if so whether it may begin at a moment while the first

@@ -126,22 +126,22 @@ func (p *programme) solve(ctx context.Context) error {
 // settle sweeps the programme at its present prices, and proves the moves of its best chain until they all stand or the effort
 // runs out. It lowers the bound to the programme's, and keeps the chain if it is a plan.
 func (p *programme) settle(ctx context.Context) error {
-	p.sweep(p.c.minutes, true)
+	p.sweep()
 	for {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
 		p.bound = min(p.bound, p.first.value+p.ransom())
 		chain := p.chain()
-		failed, err := p.proveChain(ctx, chain)
+		stands, err := p.proveChain(ctx, chain)
 		if err != nil {
 			return err
 		}
-		if failed < 0 {
+		if stands {
 			p.keep(chain)
 			return nil
 		}
-		p.sweep(failed, false)
+		p.mend()
 		if p.effort <= 0 {
 			p.bound = min(p.bound, p.first.value+p.ransom())
 			return nil

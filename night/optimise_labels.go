@@ -116,23 +116,23 @@ func (s *labelling) round(ctx context.Context, width int) error {
 		if over {
 			p.bound = min(p.bound, max(s.floor, s.dropped))
 		}
-		last := -1
+		failed := false
 		for _, l := range s.better() {
 			chain := s.chain(l)
-			failed, err := p.proveChain(ctx, chain)
+			stands, err := p.proveChain(ctx, chain)
 			if err != nil {
 				return err
 			}
-			if failed < 0 {
+			if stands {
 				p.keep(chain)
 				break
 			}
-			last = max(last, failed)
+			failed = true
 		}
-		if last < 0 {
+		if !failed {
 			return nil
 		}
-		p.sweep(last, false)
+		p.mend()
 		if p.bound = min(p.bound, p.first.value+p.ransom()); p.bound <= p.value || p.effort <= 0 {
 			return nil
 		}

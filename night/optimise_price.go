@@ -33,7 +33,7 @@ func (p *programme) price(ctx context.Context) error {
 			// In minutes of exposure, so that long and short sub-exposures weigh the same.
 			p.prices[k] = max(0, p.prices[k]+int64(by*over[i]*p.shapes[k].sub))
 		}
-		p.sweep(p.c.minutes, true)
+		p.sweep()
 		now := p.first.value + p.ransom()
 		p.bound = min(p.bound, now)
 		if err := p.dive(ctx); err != nil {

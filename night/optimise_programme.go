@@ -1,6 +1,9 @@
 package night
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // programme is the backward dynamic programme over stretches and minutes. In it a cap holds only within a block, what is above
 // it costs a price per sub-exposure, and moves that nobody has proven are taken at their bound; so the value of its best chain,
@@ -29,6 +32,8 @@ type programme struct {
 	first  link    // the first move, from the parked mount
 	park   []reach // by stretch entered
 	failed []int   // by stretch left, then entered: moves whose proof said later than move
+	// By stretch left: the last minute at which a move was learnt to arrive later since the last sweep; −1 is none.
+	later []int
 
 	kept   []block // the best plan so far, its moves proven and its caps kept
 	value  int64   // its worth
@@ -81,7 +86,7 @@ func newProgramme(c *course, effort int) *programme {
 		prices: make([]int64, len(c.targets)), steep: make([]int64, len(c.targets)),
 		from: make([]int, nb), to: make([]int, nb), base: make([]int, nb),
 		top: make([]int64, (c.minutes+1)*nb), topAt: make([]int32, (c.minutes+1)*nb),
-		park: make([]reach, nb), failed: make([]int, nb*nb),
+		park: make([]reach, nb), failed: make([]int, nb*nb), later: slices.Repeat([]int{-1}, nb),
 	}
 	longest := make([]int, len(c.targets))
 	for _, s := range c.stretches {
@@ -157,57 +162,96 @@ func (p *programme) arrive(a, t, b int) *reach {
 	return r
 }
 
-// sweep works the programme out backward from a minute. A full sweep works out all; otherwise values can only have fallen since
-// the last one, at this minute or before, and what still stands on the same best way is left as it is.
-func (p *programme) sweep(from int, full bool) {
-	nb := len(p.from)
-	if full {
-		for i := range p.peak {
-			p.peak[i] = math.MinInt64 / 2
-		}
-		for k, w := range p.c.targets {
-			p.steep[k] = int64(float64(p.prices[k]) / (w.sub + w.between).Minutes() * (1 - 1e-12))
-		}
+// sweep works the whole programme out backward from its last minute, at its present prices.
+func (p *programme) sweep() {
+	for i := range p.peak {
+		p.peak[i] = math.MinInt64 / 2
 	}
-	for t := from; t >= 0; t-- {
-		row, rowAt := p.top[t*nb:][:nb], p.topAt[t*nb:][:nb]
-		if t < p.c.minutes {
-			copy(row, p.top[(t+1)*nb:][:nb])
-			copy(rowAt, p.topAt[(t+1)*nb:][:nb])
-		}
+	for k, w := range p.c.targets {
+		p.steep[k] = int64(float64(p.prices[k]) / (w.sub + w.between).Minutes() * (1 - 1e-12))
+	}
+	nb := len(p.from)
+	for t := p.c.minutes; t >= 0; t-- {
 		for b := range nb {
-			if t < p.from[b] || t > p.to[b] {
+			if p.has(b, t) {
+				p.begin[p.at(b, t)] = p.bestStart(b, t)
+			}
+			p.crown(b, t)
+		}
+		for a := range nb {
+			if !p.has(a, t) {
 				continue
 			}
-			i := p.at(b, t)
-			if full || !p.beginStands(b, t, &p.begin[i]) {
-				p.begin[i] = p.bestStart(b, t)
+			l := p.bestLink(a, t)
+			p.leave[p.at(a, t)] = l
+			k := p.c.stretches[a].target
+			s := &p.shapes[k]
+			v := int64(s.slope*float64(s.sum[t])) + l.value - p.steep[k]*int64(t)
+			peak := &p.peak[a*p.chunks+t/optChunk]
+			*peak = max(*peak, v)
+		}
+	}
+	p.swept(32)
+}
+
+// mend works the programme out again where moves were learnt to arrive later since the last sweep. Values can only have fallen:
+// what still stands on the same best way is left as it is, and what stands on nothing that fell is not looked at.
+func (p *programme) mend() {
+	nb := len(p.from)
+	leaveFell, topFell := make([]bool, nb), make([]bool, nb)
+	for t := slices.Max(p.later); t >= 0; t-- {
+		for b := range nb {
+			if leaveFell[b] && p.has(b, t) {
+				if s := &p.begin[p.at(b, t)]; !p.beginStands(b, t, s) {
+					before := s.value
+					*s = p.bestStart(b, t)
+					topFell[b] = topFell[b] || s.value != before
+				}
 			}
-			if v := p.begin[i].value; v > 0 && v >= row[b] {
-				row[b], rowAt[b] = v, int32(t)
+			if topFell[b] {
+				p.crown(b, t)
 			}
 		}
 		for a := range nb {
-			if t < p.from[a] || t > p.to[a] {
+			if !p.has(a, t) {
 				continue
 			}
 			l := &p.leave[p.at(a, t)]
-			if full || !p.linkStands(a, t, l) {
+			if l.next >= 0 && (t <= p.later[a] || topFell[l.next]) && !p.linkStands(a, t, l) {
+				before := l.value
 				*l = p.bestLink(a, t)
-			}
-			if full {
-				k := p.c.stretches[a].target
-				s := &p.shapes[k]
-				v := int64(s.slope*float64(s.sum[t])) + l.value - p.steep[k]*int64(t)
-				peak := &p.peak[a*p.chunks+t/optChunk]
-				*peak = max(*peak, v)
+				leaveFell[a] = leaveFell[a] || l.value != before
 			}
 		}
 	}
+	p.swept(2)
+}
+
+// has tells whether a stretch reaches over a minute.
+func (p *programme) has(b, t int) bool { return p.from[b] <= t && t <= p.to[b] }
+
+// crown finds the best start of a stretch from a minute on: of equal ones the first.
+func (p *programme) crown(b, t int) {
+	nb := len(p.from)
+	i := t*nb + b
+	p.top[i], p.topAt[i] = 0, 0
+	if t < p.c.minutes {
+		p.top[i], p.topAt[i] = p.top[i+nb], p.topAt[i+nb]
+	}
+	if !p.has(b, t) {
+		return
+	}
+	if v := p.begin[p.at(b, t)].value; v > 0 && v >= p.top[i] {
+		p.top[i], p.topAt[i] = v, int32(t)
+	}
+}
+
+// swept ends a sweep, whose effort is counted by state.
+func (p *programme) swept(each int) {
 	p.first = p.bestLink(-1, 0)
-	p.effort -= 2 * len(p.leave)
-	if full {
-		p.effort -= 30 * len(p.leave)
+	p.effort -= each * len(p.leave)
+	for a := range p.later {
+		p.later[a] = -1
 	}
 }
 

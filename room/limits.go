@@ -415,17 +415,25 @@ func (m *Map) crossFree(west, east Interval, decFrom, decTo, thin float64) bool 
 
 // proven tells whether a slew from anywhere in start to anywhere in end is free in every order that the document leaves open.
 func (m *Map) proven(start, end Rect) bool {
-	if m.memory == nil || !m.fine {
-		return m.provenNow(start, end)
-	}
-	return recall(&m.memory.slews, [2]Rect{start, end}, func() bool { return m.provenNow(start, end) })
-}
-
-func (m *Map) provenNow(start, end Rect) bool {
+	var ways [3]sweep
+	open := ways[:0]
 	for _, o := range orders(m.gauge.Model.Rig.Mount.Slew.Order) {
-		if !m.slewFree(start, end, o, nil) {
+		w := m.sweep(start, end, o)
+		if !w.clear(nil) { // most of what is not free shows here, so it is not worth keeping
 			return false
 		}
+		open = append(open, w)
 	}
-	return true
+	free := func() bool {
+		for _, w := range open {
+			if !w.edgesFree(nil) {
+				return false
+			}
+		}
+		return true
+	}
+	if m.memory == nil || !m.fine {
+		return free()
+	}
+	return recall(&m.memory.slews, [2]Rect{start, end}, free)
 }

@@ -40,7 +40,7 @@ type quad struct{ nodes []node }
 
 type node struct {
 	first int32 // of the four children; 0 for a leaf
-	state State
+	state State // of a leaf; else the worst of all leaves below
 }
 
 // check fills in the cell's size and says when it is not possible.
@@ -171,6 +171,7 @@ func (b *builder) refine(root int, i int32, c Rect, depth int) {
 	for k := range int32(4) {
 		b.refine(root, q.nodes[i].first+k, child(c, k), depth-1)
 	}
+	q.sum(i)
 }
 
 // split proves node i, the cell c that may still be halved depth times, for the pairs in alive.
@@ -195,7 +196,17 @@ func (b *builder) split(q *quad, i int32, c Rect, depth int, alive []live) {
 		b.split(q, first+k, child(c, k), depth-1, keep)
 	}
 	b.list = b.list[:base]
+	q.sum(i)
 	q.merge(i)
+}
+
+// sum gives an inner node the worst state of its children.
+func (q *quad) sum(i int32) {
+	n := &q.nodes[i]
+	n.state = Free
+	for _, c := range q.nodes[n.first : n.first+4] {
+		n.state = worse(n.state, c.state)
+	}
 }
 
 // merge turns four children of one decided state into a leaf, when they stand last in the list.
@@ -252,6 +263,7 @@ func (m *Map) State(g axes.Angles) State {
 	return worse(worse(m.ra.state(ra), m.dec.state(dec)), m.tree(ra, dec))
 }
 
+// worse is what is known where two groups of pairs are: free only when both are, blocked when one is.
 func worse(a, b State) State {
 	switch {
 	case a == Blocked || b == Blocked:
@@ -284,15 +296,15 @@ func (m *Map) tree(ra, dec float64) State {
 	return nodes[k].state
 }
 
-// visit calls f for every leaf of the quadtree that meets r, in unwrapped angles near r, until f returns false. skip, when
-// not nil, may turn away whole cells.
-func (m *Map) visit(r Rect, skip func(Rect) bool, f func(Rect, State) bool) bool {
+// visit calls f for every leaf of the quadtree that meets r and is least or worse, in unwrapped angles near r, until f returns
+// false. skip, when not nil, may turn away whole cells.
+func (m *Map) visit(r Rect, least State, skip func(Rect) bool, f func(Rect, State) bool) bool {
 	size := turn / float64(m.n)
 	for j := int(math.Floor((r.DecFrom + math.Pi) / size)); float64(j)*size-math.Pi <= r.DecTo; j++ {
 		for i := int(math.Floor((r.RAFrom + math.Pi) / size)); float64(i)*size-math.Pi <= r.RATo; i++ {
 			root := mod(j, m.n)*m.n + mod(i, m.n)
 			c := Rect{float64(i)*size - math.Pi, float64(i+1)*size - math.Pi, float64(j)*size - math.Pi, float64(j+1)*size - math.Pi}
-			if !m.roots[root].visit(0, c, r, skip, f) {
+			if !m.roots[root].visit(0, c, r, least, skip, f) {
 				return false
 			}
 		}
@@ -300,16 +312,17 @@ func (m *Map) visit(r Rect, skip func(Rect) bool, f func(Rect, State) bool) bool
 	return true
 }
 
-func (q *quad) visit(i int32, c, r Rect, skip func(Rect) bool, f func(Rect, State) bool) bool {
-	if c.RATo < r.RAFrom || c.RAFrom > r.RATo || c.DecTo < r.DecFrom || c.DecFrom > r.DecTo || (skip != nil && skip(c)) {
+func (q *quad) visit(i int32, c, r Rect, least State, skip func(Rect) bool, f func(Rect, State) bool) bool {
+	n := q.nodes[i]
+	if worse(least, n.state) != n.state || c.RATo < r.RAFrom || c.RAFrom > r.RATo || c.DecTo < r.DecFrom || c.DecFrom > r.DecTo ||
+		(skip != nil && skip(c)) {
 		return true
 	}
-	n := q.nodes[i]
 	if n.first == 0 {
 		return f(c, n.state)
 	}
 	for k := range int32(4) {
-		if !q.visit(n.first+k, child(c, k), r, skip, f) {
+		if !q.visit(n.first+k, child(c, k), r, least, skip, f) {
 			return false
 		}
 	}
@@ -321,7 +334,7 @@ func mod(a, n int) int { return ((a % n) + n) % n }
 // FreeRect tells whether every pose of r is proven free.
 func (m *Map) FreeRect(r Rect) bool {
 	return r.valid() && m.ra.free(r.RAFrom, r.RATo) && m.dec.free(r.DecFrom, r.DecTo) &&
-		m.visit(r, nil, func(_ Rect, s State) bool { return s == Free })
+		m.visit(r, Edge, nil, func(Rect, State) bool { return false })
 }
 
 // NotFree returns the RA axis angles in [from, to] at which some pose with a declination axis angle in [decFrom, decTo] is not
@@ -332,10 +345,8 @@ func (m *Map) NotFree(from, to, decFrom, decTo float64) []Interval {
 		return []Interval{{r.RAFrom, r.RATo}}
 	}
 	bad := m.ra.notFree(r.RAFrom, r.RATo)
-	m.visit(r, nil, func(c Rect, s State) bool {
-		if s != Free {
-			bad = append(bad, Interval{math.Max(c.RAFrom, r.RAFrom), math.Min(c.RATo, r.RATo)})
-		}
+	m.visit(r, Edge, nil, func(c Rect, _ State) bool {
+		bad = append(bad, Interval{math.Max(c.RAFrom, r.RAFrom), math.Min(c.RATo, r.RATo)})
 		return true
 	})
 	return union(bad)
@@ -356,6 +367,6 @@ func (m *Map) EdgeShare() float64 {
 func (m *Map) Leaves(f func(Rect, State)) {
 	for i := range m.roots {
 		c := m.cell(i)
-		m.roots[i].visit(0, c, c, nil, func(c Rect, s State) bool { f(c, s); return true })
+		m.roots[i].visit(0, c, c, Free, nil, func(c Rect, s State) bool { f(c, s); return true })
 	}
 }

@@ -18,11 +18,11 @@ func (m *Map) Raster() (n int, states []State) {
 	for j, s := range m.dec.cells(n) {
 		row := states[j*n : (j+1)*n]
 		for _, i := range columns {
-			row[i] = both(row[i], ra[i])
+			row[i] = worse(row[i], ra[i])
 		}
 		if s != Free {
 			for i := range row {
-				row[i] = both(row[i], s)
+				row[i] = worse(row[i], s)
 			}
 		}
 	}
@@ -45,17 +45,6 @@ func (q *quad) paint(k int32, states []State, n, ra, dec, width int) {
 	for c := range int32(4) {
 		q.paint(node.first+c, states, n, ra+int(c&1)*half, dec+int(c>>1)*half, half)
 	}
-}
-
-// both is what is known where two groups of pairs are: free only when both are, blocked when one is.
-func both(a, b State) State {
-	switch {
-	case a == Blocked || b == Blocked:
-		return Blocked
-	case a == Free && b == Free:
-		return Free
-	}
-	return Edge
 }
 
 // cells cuts the axis into n equal cells; one with more than one state in it is edge, State's zero.

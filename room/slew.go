@@ -114,58 +114,75 @@ const anyOrder rig.Order = "any"
 // slewFree tells whether every path from anywhere in start to anywhere in end is free that the order allows, overshoot
 // included. When not, and bad is given, it says where.
 func (m *Map) slewFree(start, end Rect, o rig.Order, bad *Rect) bool {
+	w := m.sweep(start, end, o)
+	// Edge cells cost most: only when nothing is surely in the way.
+	return w.clear(bad) && w.edgesFree(bad)
+}
+
+// sweep is what slews in one order may sweep: what of the rectangles no skip turns away.
+type sweep struct {
+	m     *Map
+	rects []Rect
+	skip  func(Rect) bool // may be nil
+}
+
+func (m *Map) sweep(start, end Rect, o rig.Order) sweep {
 	s := m.gauge.slew()
-	over := overshot(start, end, s.overshoot)
-	var v *prover
-	var all []live
-	free := func(r Rect, skip func(Rect) bool) bool {
+	w := sweep{m: m, rects: swept(start, overshot(start, end, s.overshoot), o)}
+	if o == rig.BothAtOnce {
+		w.skip = newFan(start, end, s).misses
+	}
+	return w
+}
+
+// clear tells that the map has nothing in the way, at which a map that looks inside edge cells leaves them out. When not, and bad
+// is given, it says where.
+func (w sweep) clear(bad *Rect) bool {
+	m, at := w.m, Rect{}
+	if bad == nil {
+		bad = &at
+	}
+	least := Edge
+	if m.fine {
+		least = Blocked
+	}
+	for _, r := range w.rects {
 		if !r.valid() {
-			if bad != nil {
-				*bad = r
-			}
+			*bad = r
 			return false
 		}
 		if !m.ra.free(r.RAFrom, r.RATo) || !m.dec.free(r.DecFrom, r.DecTo) {
-			if bad != nil {
-				*bad = m.lineObstruction(r)
-			}
+			*bad = m.lineObstruction(r)
 			return false
 		}
-		blocked := func(c Rect, st State) bool {
-			if st == Free || st == Edge && m.fine {
-				return true
-			}
-			if bad != nil {
-				*bad = c
-			}
+		if !m.visit(r, least, w.skip, func(c Rect, _ State) bool { *bad = c; return false }) {
 			return false
 		}
-		if !m.visit(r, skip, blocked) {
-			return false
-		}
-		// Edge cells cost most: only when nothing is surely in the way.
-		return !m.fine || m.visit(r, skip, func(c Rect, st State) bool {
-			if st == Free {
-				return true
-			}
+	}
+	return true
+}
+
+// edgesFree tells whether what a clear sweep meets of edge cells is free, straight from the gaps. When not, and bad is given, it
+// says where.
+func (w sweep) edgesFree(bad *Rect) bool {
+	if !w.m.fine {
+		return true
+	}
+	var v *prover
+	var all []live
+	for _, r := range w.rects {
+		if !w.m.visit(r, Edge, w.skip, func(c Rect, _ State) bool {
 			if v == nil {
-				v, all = newProver(m.gauge), m.gauge.every()
+				v, all = newProver(w.m.gauge), w.m.gauge.every()
 			}
-			if v.proveWithin(c.cut(r), all, skip) {
+			if v.proveWithin(c.cut(r), all, w.skip) {
 				return true
 			}
 			if bad != nil {
 				*bad = c
 			}
 			return false
-		})
-	}
-	var skip func(Rect) bool
-	if o == rig.BothAtOnce {
-		skip = newFan(start, end, s).misses
-	}
-	for _, r := range swept(start, over, o) {
-		if !free(r, skip) {
+		}) {
 			return false
 		}
 	}

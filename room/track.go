@@ -182,7 +182,7 @@ func (m *Map) notFreeFine(from, to, decFrom, decTo float64) []Interval {
 		}
 	}
 	m.ra.visit(r.RAFrom, r.RATo, func(i Interval, s State) { look(Rect{i.From, i.To, r.DecFrom, r.DecTo}, s, byRA) })
-	m.visit(r, nil, func(c Rect, s State) bool {
+	m.visit(r, Edge, nil, func(c Rect, s State) bool {
 		look(c, s, all)
 		return true
 	})

@@ -98,10 +98,8 @@ func (m *Map) contacts(s *sky, ra Interval, decFrom, decTo float64, dark *shadow
 				m.cut(c, patch, dark, &out)
 			}
 		}
-		m.visit(used, nil, func(c Rect, st State) bool {
-			if st != Free {
-				add(c)
-			}
+		m.visit(used, Edge, nil, func(c Rect, _ State) bool {
+			add(c)
 			return true
 		})
 		for _, i := range m.ra.notFree(used.RAFrom, used.RATo) {
