@@ -2,7 +2,6 @@ package change
 
 import (
 	"fmt"
-	"os"
 	"path/filepath"
 	"regexp"
 	"strconv"
@@ -127,6 +126,9 @@ func quantityAt(r *rig.Rig, path string, x float64) *rig.Quantity {
 	return nil
 }
 
+// maxSwap bounds what swap reads, bytes.
+const maxSwap = 1 << 20
+
 // swap puts what a file holds at the path: support, mount and tube are taken from it, anything else is written out.
 func (e *Edit) swap(d *rig.Document, r *rig.Rig) error {
 	name, err := filepath.Rel(filepath.Dir(r.Path), e.File)
@@ -137,8 +139,11 @@ func (e *Edit) swap(d *rig.Document, r *rig.Rig) error {
 	case "support", "mount", "tube":
 		return d.Set(e.Path, "{from: "+strconv.Quote(filepath.ToSlash(name))+"}")
 	}
-	data, err := os.ReadFile(e.File)
+	data, err := rig.ReadFile(e.File, maxSwap)
 	if err != nil {
+		return fmt.Errorf("%s cannot be read: %w", e.File, err)
+	}
+	if err := rig.BoundYAML(data, e.File); err != nil {
 		return err
 	}
 	// A file may hold the value itself, or a key of the path's last name with the value.

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -102,12 +101,12 @@ func (r *Rig) confirmation(night string, without []string, now time.Time) (*Conf
 		return nil, errors.New("the rig was not read from a file")
 	}
 	file := r.SetupFile()
-	data, err := readSmall(file)
+	data, err := ReadFile(file, maxConfirmation)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, errors.New("nobody has confirmed the set-up yet")
 	}
 	if err != nil {
-		return nil, fmt.Errorf("%s cannot be read: %w", file, reason(err))
+		return nil, fmt.Errorf("%s cannot be read: %w", file, err)
 	}
 	c, err := parseConfirmation(data)
 	if err != nil {
@@ -173,27 +172,6 @@ func differing(then, now []SetupLine) string {
 		words = append(words, fmt.Sprintf("; and %d more", more))
 	}
 	return strings.Join(words, "")
-}
-
-// readSmall reads a plain file within maxConfirmation; a pipe in its place could keep a reader waiting for ever.
-func readSmall(path string) ([]byte, error) {
-	info, err := os.Stat(path)
-	if err != nil {
-		return nil, err
-	}
-	if !info.Mode().IsRegular() {
-		return nil, errors.New("it is not a plain file")
-	}
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, maxConfirmation+1))
-	if err == nil && len(data) > maxConfirmation {
-		err = errors.New("it is larger than 64 KiB")
-	}
-	return data, err
 }
 
 // parseConfirmation reads what Confirm has written, to the byte: a key that is there twice, in other letters or too many

@@ -3,7 +3,6 @@ package rig
 import (
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path"
@@ -49,18 +48,15 @@ func (f *folder) read(name string) (data []byte, problem, remedy string) {
 		return nil, fmt.Sprintf("%q cannot be read: %v", clip(name), reason(err)), inside
 	}
 	defer file.Close()
-	data, err = readBounded(file)
+	data, err = readBounded(file, maxBytes)
+	if errors.Is(err, errTooLarge) {
+		return nil, fmt.Sprintf("%q is larger than %s", clip(name), size(maxBytes)), "a rig document is a few kilobytes of text"
+	}
 	if err != nil {
 		return nil, fmt.Sprintf("%q cannot be read: %v", clip(name), reason(err)), inside
 	}
-	if len(data) > maxBytes {
-		return nil, fmt.Sprintf("%q is larger than 1 MiB", clip(name)), "a rig document is a few kilobytes of text"
-	}
 	return data, "", ""
 }
-
-// readBounded reads no more than maxBytes + 1 bytes, so that a file that is too large shows as such.
-func readBounded(r io.Reader) ([]byte, error) { return io.ReadAll(io.LimitReader(r, maxBytes+1)) }
 
 // reason is the system's own reason, without the path that the message names already.
 func reason(err error) error {

@@ -83,7 +83,7 @@ func (n *node) keyAt(key string) Position {
 func parseNodes(data []byte, file string) (*node, error) {
 	top := Position{File: file, Line: 1, Col: 1}
 	if len(data) > maxBytes {
-		return nil, &Error{Pos: Position{File: file}, Problem: "the file is larger than 1 MiB", Remedy: "a rig document is a few kilobytes of text"}
+		return nil, tooLarge(file)
 	}
 	if !utf8.Valid(data) {
 		return nil, &Error{Pos: top, Problem: "the file is not UTF-8 text", Remedy: "save it as UTF-8"}
@@ -105,6 +105,10 @@ func parseNodes(data []byte, file string) (*node, error) {
 		return nil, c.err
 	}
 	return n, nil
+}
+
+func tooLarge(file string) *Error {
+	return &Error{Pos: Position{File: file}, Problem: "the file is larger than " + size(maxBytes), Remedy: "a rig document is a few kilobytes of text"}
 }
 
 // parseYAML gives the body of the file's one document, nil when it holds none.

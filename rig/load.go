@@ -3,7 +3,6 @@ package rig
 import (
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"reflect"
 )
@@ -30,14 +29,12 @@ func Load(path string) (*Rig, error) {
 
 // readFile reads the document at path within Load's bounds; its error is an *Error.
 func readFile(path string) ([]byte, error) {
-	f, err := os.Open(path)
-	var data []byte
-	if err == nil {
-		defer f.Close()
-		data, err = readBounded(f)
+	data, err := ReadFile(path, maxBytes)
+	if errors.Is(err, errTooLarge) {
+		return nil, tooLarge(path)
 	}
 	if err != nil {
-		return nil, &Error{Pos: Position{File: path}, Problem: "the file cannot be read: " + reason(err).Error(), Remedy: "name a rig document, or write one with `legroom new`"}
+		return nil, &Error{Pos: Position{File: path}, Problem: "the file cannot be read: " + err.Error(), Remedy: "name a rig document, or write one with `legroom new`"}
 	}
 	return data, nil
 }

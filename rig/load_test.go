@@ -226,7 +226,7 @@ func TestFromFiles(t *testing.T) {
 func TestLoadOfNoDocument(t *testing.T) {
 	for path, want := range map[string]string{
 		"testdata/none.yaml": "testdata/none.yaml: the file cannot be read: no such file or directory; name a rig document",
-		"testdata":           "testdata: the file cannot be read: is a directory; name a rig document",
+		"testdata":           "testdata: the file cannot be read: it is not a plain file; name a rig document",
 	} {
 		if _, err := Load(path); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("got %v, want %s", err, want)

@@ -126,15 +126,17 @@ func (d *Document) WriteFile(path string) error {
 		path = real // keep a link a link
 	}
 	mode := fs.FileMode(0o644)
-	switch old, err := os.ReadFile(path); {
+	switch old, err := ReadFile(path, maxBytes); {
 	case errors.Is(err, fs.ErrNotExist):
 		if d.path != "" && sameFile(d.path, path) {
 			return fmt.Errorf("%s: %w: it is gone", path, ErrChanged)
 		}
-	case err != nil:
-		return err
 	case d.path == "" || !sameFile(d.path, path):
 		return fmt.Errorf("%s: there is a file already, and it is not the one that was read: %w", path, fs.ErrExist)
+	case errors.Is(err, errTooLarge): // than any that was read
+		return fmt.Errorf("%s: %w", path, ErrChanged)
+	case err != nil:
+		return fmt.Errorf("%s: %w", path, err)
 	case sha256.Sum256(old) != d.read:
 		return fmt.Errorf("%s: %w", path, ErrChanged)
 	default:

@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"cmp"
 	"fmt"
-	"io"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -24,14 +22,9 @@ const (
 // list that is not right gives rig.Errors, one line a defect.
 func LoadTargets(path string) ([]Target, error) {
 	unreadable := func(err error) error {
-		return rig.Errors{{Pos: rig.Position{File: path}, Problem: "the file cannot be read: " + strings.TrimPrefix(err.Error(), "open "+path+": "), Remedy: "name a list of targets that ends in .yaml or .csv"}}
+		return rig.Errors{{Pos: rig.Position{File: path}, Problem: "the file cannot be read: " + err.Error(), Remedy: "name a list of targets that ends in .yaml or .csv"}}
 	}
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, unreadable(err)
-	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, maxTargetBytes+1))
+	data, err := rig.ReadFile(path, maxTargetBytes)
 	if err != nil {
 		return nil, unreadable(err)
 	}

@@ -71,14 +71,18 @@ func (f *folder) read(name string) ([]byte, error) {
 	if err := f.check(name); err != nil {
 		return nil, err
 	}
+	info, err := f.root.Stat(filepath.FromSlash(name))
+	if err != nil {
+		return nil, err
+	}
+	if !info.Mode().IsRegular() { // a pipe would keep us waiting as soon as it is opened
+		return nil, fmt.Errorf("%s is no plain file", name)
+	}
 	file, err := f.root.Open(filepath.FromSlash(name))
 	if err != nil {
 		return nil, err
 	}
 	defer file.Close()
-	if info, err := file.Stat(); err != nil || !info.Mode().IsRegular() {
-		return nil, fmt.Errorf("%s is no plain file", name)
-	}
 	data, err := io.ReadAll(io.LimitReader(file, maxFile+1))
 	if err == nil && len(data) > maxFile {
 		err = fmt.Errorf("%s is larger than 1 MiB", name)

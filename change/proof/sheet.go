@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"os"
 	"regexp"
 	"strconv"
 	"strings"
@@ -102,18 +101,14 @@ func (s *Sheet) Bytes() []byte {
 	return b.Bytes()
 }
 
+// maxSheet bounds a sheet, bytes; twelve steps take a few kilobytes.
+const maxSheet = 1 << 20
+
 // LoadSheet reads a sheet from a file.
 func LoadSheet(path string) (*Sheet, error) {
-	info, err := os.Stat(path)
-	if err == nil && info.Size() > 1<<20 {
-		return nil, fmt.Errorf("%s: %d bytes are no sheet of a proof walk", path, info.Size())
-	}
-	var data []byte
-	if err == nil {
-		data, err = os.ReadFile(path)
-	}
+	data, err := rig.ReadFile(path, maxSheet)
 	if err != nil {
-		return nil, fmt.Errorf("the sheet cannot be read: %w; legroom proof RIG --sheet FILE.yaml writes one", err)
+		return nil, fmt.Errorf("the sheet %s cannot be read: %w; legroom proof RIG --sheet FILE.yaml writes one", path, err)
 	}
 	s, err := ParseSheet(data)
 	if err != nil {
@@ -124,6 +119,9 @@ func LoadSheet(path string) (*Sheet, error) {
 
 // ParseSheet reads a sheet. What is not right gives one error that says where.
 func ParseSheet(data []byte) (*Sheet, error) {
+	if err := rig.BoundYAML(data, ""); err != nil {
+		return nil, err
+	}
 	var s Sheet
 	if err := yaml.NewDecoder(bytes.NewReader(data), yaml.Strict()).Decode(&s); err != nil {
 		var at yaml.Error

@@ -169,7 +169,7 @@ func (e *examination) readRigs() {
 		return
 	}
 	for _, path := range files {
-		if text, err := os.ReadFile(path); err == nil && !rig.IsDocument(text) {
+		if text, err := rig.ReadFile(path, 1<<20); err == nil && !rig.IsDocument(text) {
 			continue
 		}
 		r, err := rig.Load(path)

@@ -59,10 +59,29 @@ in the same order; --format text or csv writes a table instead.`,
 	return c
 }
 
+// maxRow bounds how much is read for one line, bytes: more than the buffer, so that no pose misses it.
+const maxRow = 1 << 18
+
+// rationed is a reader with so many bytes left to give.
+type rationed struct {
+	in   io.Reader
+	left int
+}
+
+func (r *rationed) Read(p []byte) (int, error) {
+	if r.left <= 0 {
+		return 0, errors.New("a line of it does not end")
+	}
+	n, err := r.in.Read(p[:min(len(p), r.left)])
+	r.left -= n
+	return n, err
+}
+
 // eachPose calls f for every line of in, whose name the errors give with the line.
 func eachPose(in io.Reader, name string, f func(p axes.Pose, hourAngleH, decDeg float64) error) error {
 	const right = "give side,hour_angle_h,dec_deg such as west,-1.5,37"
-	text := bufio.NewReaderSize(in, 1<<16)
+	ration := &rationed{in: in, left: maxRow}
+	text := bufio.NewReaderSize(ration, 1<<16)
 	if mark, err := text.Peek(3); err == nil && string(mark) == "\ufeff" {
 		text.Discard(3)
 	}
@@ -71,6 +90,7 @@ func eachPose(in io.Reader, name string, f func(p axes.Pose, hourAngleH, decDeg 
 	rows.ReuseRecord = true
 	rows.TrimLeadingSpace = true
 	for n := 0; ; n++ {
+		ration.left = maxRow
 		row, err := rows.Read()
 		if errors.Is(err, io.EOF) {
 			return nil
