@@ -53,7 +53,7 @@ func within(s []span, at time.Time, grace time.Duration) (why string, ok bool) {
 type seen struct {
 	what  string
 	since time.Time
-	still bool // it cannot be seen while the mount slews
+	still bool // it cannot be seen while the mount slews, nor along the polar axis, where one side is the other
 }
 
 // seeWithin is how long the watch may take to see what makes it blind: three periods, and the deadlines of what it is doing.
@@ -176,13 +176,18 @@ func (n *night) watchSeen(now time.Time, s *watch.Status) {
 	case n.blind:
 		n.rep.WorstBlindS = math.Max(n.rep.WorstBlindS, since.Seconds())
 		n.see = nil
-	case n.see.still && (s.Sample == nil || s.Sample.Motion == watch.Moves || s.Sample.Slewing == "yes"):
+	case n.see.still && (s.Sample == nil || s.Sample.Motion == watch.Moves || s.Sample.Slewing == "yes" || sideless(s.Sample)):
 		n.see.since = now
 	case since > seeWithin:
 		n.rep.Unseen++
 		n.found("unseen fault", "%s is not seen after %v", n.see.what, since.Round(time.Second))
 		n.see = nil
 	}
+}
+
+// sideless tells that the tube points along the polar axis, where a pose is of both sides.
+func sideless(s *watch.Sample) bool {
+	return s.DecAxisDeg != nil && math.Abs(math.Remainder(*s.DecAxisDeg, 180)) < 0.01
 }
 
 // stands tells whether the axes really do.
