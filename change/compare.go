@@ -65,11 +65,8 @@ func ParseRange(s string) (Range, error) {
 // Variants gives one variant for each value, with what else is changed in all of them.
 func (r Range) Variants(also Variant) []Variant {
 	var out []Variant
-	for k := 0; ; k++ {
+	for k := range int((r.To-r.From)/r.Step+1e-9) + 1 { // counted: a step may be too small to move a large value
 		x := r.From + float64(k)*r.Step
-		if x > r.To+r.Step*1e-9 {
-			return out
-		}
 		e := Edit{Path: r.Path, Value: strconv.FormatFloat(x, 'g', 12, 64)}
 		v := Variant{Name: e.String(), Edits: append(append([]Edit{}, also.Edits...), e)}
 		if also.Name != "" {
@@ -77,6 +74,7 @@ func (r Range) Variants(also Variant) []Variant {
 		}
 		out = append(out, v)
 	}
+	return out
 }
 
 // ParseEdit reads path=value.

@@ -62,7 +62,9 @@ func parseHorizon(text, file string) (Horizon, Errors) {
 	var h Horizon
 	var errs Errors
 	fail := func(line int, problem, remedy string) {
-		errs = append(errs, &Error{Pos: Position{File: file, Line: line, Col: 1}, Problem: problem, Remedy: remedy})
+		if len(errs) < maxErrors { // a file of nothing else would fill the memory
+			errs = append(errs, &Error{Pos: Position{File: file, Line: line, Col: 1}, Problem: problem, Remedy: remedy})
+		}
 	}
 	for i, line := range strings.Split(strings.TrimPrefix(text, "\ufeff"), "\n") {
 		line, _, _ = strings.Cut(line, "#")

@@ -143,6 +143,9 @@ func ParseSheet(data []byte) (*Sheet, error) {
 			return nil, fmt.Errorf("step %d: give each step a number of its own, from 1", st.Step)
 		}
 		seen[st.Step] = true
+		if !(math.Abs(st.RAAxisDeg) <= 720 && math.Abs(st.DecAxisDeg) <= 720) {
+			return nil, fmt.Errorf("step %d: ra_axis_deg, dec_axis_deg: %g, %g: give degrees from −720 to 720, as the walk had them", st.Step, st.RAAxisDeg, st.DecAxisDeg)
+		}
 	}
 	_, err := s.Taken()
 	return &s, err
