@@ -9,6 +9,7 @@ import (
 	"iter"
 	"math"
 	"os"
+	"path/filepath"
 	"time"
 
 	"modernc.org/sqlite"
@@ -21,6 +22,7 @@ import (
 type Reader struct {
 	path string
 	db   *sql.DB
+	copy string // folder of the copy that is read in place of a file of an older version
 }
 
 // Row is one record with its place in the journal. Numbers rise by one; where some are missing, rows are gone.
@@ -41,7 +43,8 @@ func (s *stored) sound() bool {
 	return s.check == sum("record", []int64{s.seq, s.session, s.at}, s.kind, s.body)
 }
 
-// OpenReader opens a journal for reading. Close it.
+// OpenReader opens a journal for reading. Close it. The file of an older version stays as it is: a copy of it is brought up to
+// date, and read.
 func OpenReader(path string) (*Reader, error) {
 	if _, err := os.Stat(path); err != nil {
 		return nil, fmt.Errorf("the journal: %w", err)
@@ -71,9 +74,10 @@ func openReader(path, mode string) (*Reader, error) {
 	case app != application:
 		err = fmt.Errorf("%w: %s", ErrForeign, path)
 	case version > len(steps):
-		err = fmt.Errorf("%w: %s has version %d, this program knows up to %d: use the program that wrote it", ErrNewer, path, version, len(steps))
+		err = fmt.Errorf("%w: %s has version %d, this program knows up to %d: use the program that wrote it, or a newer one", ErrNewer, path, version, len(steps))
 	case version < len(steps):
-		err = fmt.Errorf("%s has version %d of %d: the next watch that writes to it brings it up to date", path, version, len(steps))
+		r, err := readOlder(path, db)
+		return r, errors.Join(err, db.Close())
 	}
 	if err != nil {
 		return nil, errors.Join(err, db.Close())
@@ -81,8 +85,39 @@ func openReader(path, mode string) (*Reader, error) {
 	return &Reader{path: path, db: db}, nil
 }
 
+// readOlder reads a copy of an older file that is brought up to date.
+func readOlder(path string, old *sql.DB) (_ *Reader, err error) {
+	dir, err := os.MkdirTemp("", "legroom-journal-*")
+	if err != nil {
+		return nil, fmt.Errorf("a copy of %s to bring up to date: %w", path, err)
+	}
+	r := &Reader{path: path, copy: dir}
+	defer func() {
+		if err != nil {
+			err = errors.Join(explain(path, err), r.Close())
+		}
+	}()
+	newer := filepath.Join(dir, "journal.db")
+	if err := backup(old, newer); err != nil {
+		return nil, err
+	}
+	if r.db, err = connect(newer, "", ""); err != nil {
+		return nil, err
+	}
+	return r, migrate(r.db, newer, steps...)
+}
+
 // Close closes the file.
-func (r *Reader) Close() error { return r.db.Close() }
+func (r *Reader) Close() error {
+	var err error
+	if r.db != nil {
+		err = r.db.Close()
+	}
+	if r.copy != "" {
+		err = errors.Join(err, os.RemoveAll(r.copy))
+	}
+	return err
+}
 
 // Sessions lists what has written, in the order in which it began. The error is ErrDamaged when one of them is not what was written.
 func (r *Reader) Sessions(ctx context.Context) ([]Session, error) {

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 )
 
@@ -62,7 +63,7 @@ func rescue(path string) (*Recovery, error) {
 	defer f.Close()
 	p := &pageFile{f: f, log: log}
 	if v := p.version(); v > len(steps) {
-		return nil, fmt.Errorf("%w: version %d, and this program knows up to %d", ErrNewer, v, len(steps))
+		return nil, fmt.Errorf("%w: it has version %d, this program knows up to %d: use the program that wrote it, or a newer one", ErrNewer, v, len(steps))
 	}
 	part := path + ".part"
 	for _, end := range []string{"", "-wal", "-shm"} {
@@ -111,7 +112,7 @@ func (p *pageFile) pour(part, kept string, count *counter, counted bool) (r *Rec
 		return nil, 0, err
 	}
 	defer tx.Rollback()
-	if _, err := tx.Exec(steps[0] + fmt.Sprintf("; PRAGMA application_id = %d; PRAGMA user_version = 1", application)); err != nil {
+	if _, err := tx.Exec(strings.Join(steps, ";") + fmt.Sprintf("; PRAGMA application_id = %d; PRAGMA user_version = %d", application, len(steps))); err != nil {
 		return nil, 0, err
 	}
 	record, err := tx.Prepare("INSERT OR IGNORE INTO record (seq, session, at, kind, body, sum) VALUES (?, ?, ?, ?, ?, ?)")

@@ -42,7 +42,7 @@ func migrate(db *sql.DB, path string, steps ...string) error {
 	case app != application && (app != 0 || version != 0 || tables != 0):
 		return fmt.Errorf("%w: %s: give the name of a journal, or of a new file", ErrForeign, path)
 	case version > len(steps):
-		return fmt.Errorf("%w: %s has version %d, this program knows up to %d: use the program that wrote it, or give another file; nothing was changed",
+		return fmt.Errorf("%w: %s has version %d, this program knows up to %d: use the program that wrote it or a newer one, or give another file; nothing was changed",
 			ErrNewer, path, version, len(steps))
 	case version == len(steps):
 		return nil
