@@ -54,7 +54,7 @@ func parseQuantity(q *Quantity, text, tolTag string) (problem, remedy string) {
 	}
 	v, err := strconv.ParseFloat(m[1], 64)
 	if err != nil {
-		return fmt.Sprintf("%s is too large to be read", m[1]), "write " + example(q.Unit)
+		return fmt.Sprintf("%s is too large to be read", clip(m[1])), "write " + example(q.Unit)
 	}
 	q.Value, q.Source = v, Measured
 	if m[3] != "" {
@@ -70,7 +70,7 @@ func parseQuantity(q *Quantity, text, tolTag string) (problem, remedy string) {
 	tol, err := strconv.ParseFloat(m[2], 64)
 	switch {
 	case err != nil:
-		return fmt.Sprintf("the tolerance %s is too large to be read", m[2]), "write " + example(q.Unit)
+		return fmt.Sprintf("the tolerance %s is too large to be read", clip(m[2])), "write " + example(q.Unit)
 	case tolTag == "none":
 		return fmt.Sprintf("%q has a tolerance, but this is chosen, not measured", text), "write the number alone"
 	case tol < 0:

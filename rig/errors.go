@@ -4,7 +4,9 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
+	"unicode"
 )
 
 // Error is one defect of a document.
@@ -27,6 +29,22 @@ func (e *Error) Error() string {
 	b.WriteString(e.Problem)
 	if e.Remedy != "" {
 		b.WriteString("; " + e.Remedy)
+	}
+	return printable(b.String())
+}
+
+// printable writes control characters as escapes: a document's text must not command the terminal that shows it.
+func printable(s string) string {
+	if !strings.ContainsFunc(s, unicode.IsControl) {
+		return s
+	}
+	var b strings.Builder
+	for _, r := range s {
+		if unicode.IsControl(r) {
+			b.WriteString(strings.Trim(strconv.QuoteRune(r), "'"))
+		} else {
+			b.WriteRune(r)
+		}
 	}
 	return b.String()
 }

@@ -93,6 +93,9 @@ func ParseTargets(data []byte, path string) ([]Target, error) {
 func (d *targetDecoder) csv(text, file string) (entries []targetEntry) {
 	var keys []targetCell
 	for i, line := range strings.Split(text, "\n") {
+		if len(entries)+len(d.errs) > maxTargetLines {
+			return entries // far too many already
+		}
 		if s := strings.TrimSpace(line); s == "" || s[0] == '#' {
 			continue
 		}
