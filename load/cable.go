@@ -16,7 +16,7 @@ import (
 // Cable is how far one cable must reach, from its plug by its ties to its box, straight from each to the next.
 //
 // A cable that lies round a housing needs more than the straight line through it, one that hangs needs its loop, and axes that
-// turn more than once about wind it up: none of that is in here. Gaps do not see cables.
+// turn more than once about wind it up: none of that is in the reach. What hangs Loops looks at; gaps do not see cables.
 type Cable struct {
 	Name     string
 	LengthMM float64 // less what it may be shorter by its tolerance
@@ -48,6 +48,8 @@ type Span struct {
 	ByDec    bool
 	LoopMM   float64 // what hangs at its shortest, when it is just long enough at its longest
 	HangsMM  float64 // no point of such a loop is farther than this from the nearer of its two ties
+
+	Left, Loose *Loop // as Loops finds them; nil before
 }
 
 // Suggestion is a further tie on a part.
@@ -63,6 +65,7 @@ type Suggestion struct {
 // hold is an anchor as a point of a frame.
 type hold struct {
 	name  string
+	part  string // "" for a place in a frame
 	frame rig.Frame
 	at    r3.Vec
 	// How far it moves a radian of each axis, mm.
@@ -86,7 +89,9 @@ func (l *Load) holdOf(a *rig.Anchor, path string) (hold, error) {
 		return hold{}, fmt.Errorf("%s: %s: the part %q is not there under these conditions; hold the cable by another", l.Model.Rig.Path, path, a.Part)
 	}
 	p := &l.Model.Parts[i]
-	return newHold(p.Name, p.Frame, p.Place.Apply(at)), nil
+	h := newHold(p.Name, p.Frame, p.Place.Apply(at))
+	h.part = p.Name
+	return h, nil
 }
 
 func newHold(name string, frame rig.Frame, at r3.Vec) hold {

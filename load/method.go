@@ -23,5 +23,8 @@ func Methods() []Method {
 		{"cables", "Σ straight lines from tie to tie, the greatest over all used poses",
 			"geometry; the greatest is proven by a bound over each cell of both axis angles",
 			"the way round a housing, stiffness, the twist at a tie; axes that turn more than once around; cables take no part in gaps"},
+		{"hanging loops", "hanging still: upright below the straight line from tie to tie, and |XA| + |XB| ≤ length; however it lies: |XA| + |XB| ≤ length alone. The cable counts as up to 10 mm thick",
+			"statics of a string; geometry of the ellipse; the least gap is proven by a bound over each cell of both axis angles",
+			"hanging still: wind, a loop that swings in a slew, stiffness, the way that a plug points, and where else a loop goes that lies on something; both: tolerances of other lengths than the cable's"},
 	}
 }

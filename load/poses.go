@@ -170,9 +170,14 @@ type extreme struct {
 // smallest is the level of the smallest cells, 0.04° half width: what is undecided there stays in the bound.
 const smallest = 12
 
-// least searches the least value by branch and bound. f gives the value at the middle of a cell and what bounds it from below over the
+// least searches the least value by branch and bound, down to cells of the last size. f gives the value at the middle of a cell and what bounds it from below over the
 // cell, whose half width along each axis is h. It ends when the bound is within tol of the value found.
 func (p *Poses) least(ctx context.Context, tol func(value float64) float64, f func(g axes.Angles, h float64) (value, bound float64)) (extreme, error) {
+	return p.leastTo(ctx, smallest, tol, f)
+}
+
+// leastTo is least down to cells of a level.
+func (p *Poses) leastTo(ctx context.Context, deepest int, tol func(float64) float64, f func(axes.Angles, float64) (value, bound float64)) (extreme, error) {
 	e := extreme{Value: math.Inf(1), Bound: math.Inf(1)}
 	q := &queue{{bound: math.Inf(-1)}}
 	floor := math.Inf(1) // least bound of a smallest cell
@@ -185,7 +190,7 @@ func (p *Poses) least(ctx context.Context, tol func(value float64) float64, f fu
 			floor = math.Min(floor, c.bound)
 			break
 		}
-		if c.level == smallest {
+		if c.level == deepest {
 			floor = math.Min(floor, c.bound)
 			continue
 		}

@@ -136,6 +136,25 @@ type SpanDoc struct {
 	LoopMM   float64     `json:"loop_mm" jsonschema_description:"what hangs of that at its shortest"`
 	WithinMM float64     `json:"loop_within_mm" jsonschema_description:"no point of the loop is farther from the nearer of its ties; 0 when neither axis changes it"`
 	Axes     string      `json:"axes" jsonschema:"enum=none,enum=ra,enum=dec,enum=both" jsonschema_description:"what changes it"`
+	Left     *LoopDoc    `json:"left" jsonschema:"nullable" jsonschema_description:"what hangs, and what that may touch, when the span is left leave_mm and held fast"`
+	Loose    *LoopDoc    `json:"loose" jsonschema:"nullable" jsonschema_description:"the same with all the cable in it that the straight rest leaves at each pose: the most there can be, however it is tied"`
+}
+
+// LoopDoc is what hangs between two ties.
+type LoopDoc struct {
+	LengthMM float64       `json:"length_mm" jsonschema_description:"cable between the ties, at most"`
+	BelowMM  float64       `json:"below_mm" jsonschema_description:"how far it hangs below the lower tie: in no used pose farther"`
+	At       AxisPoseDoc   `json:"lowest_at"`
+	Parts    []LoopPartDoc `json:"parts" jsonschema_description:"all parts but those that hold its ties or move with both; what it may touch first, then what is nearest"`
+}
+
+// LoopPartDoc is one part that a loop may come near.
+type LoopPartDoc struct {
+	Name     string      `json:"name"`
+	Touch    string      `json:"touch" jsonschema:"enum=may touch,enum=clear,enum=out of reach" jsonschema_description:"may touch: not proven clear; clear: proven while it hangs still; out of reach: proven however it lies"`
+	FoundMM  float64     `json:"gap_mm" jsonschema_description:"the least, as found: to the hanging loop, or when out of reach to wherever it may lie"`
+	ProvenMM float64     `json:"gap_proven_mm" jsonschema_description:"in no used pose less; 0 when it may touch"`
+	At       AxisPoseDoc `json:"at"`
 }
 
 // TieDoc is a further tie.
@@ -277,10 +296,22 @@ func cableDoc(h *axes.Head, c *load.Cable) CableDoc {
 		LeastMM: nearest(c.Least.ValueMM), SlackMM: down(c.SlackMM), TiedMM: up(c.TiedMM), TiedSlackMM: down(c.TiedSlackMM), Spans: []SpanDoc{}}
 	for _, s := range c.Spans {
 		turns := map[[2]bool]string{{true, true}: "both", {true, false}: "ra", {false, true}: "dec", {false, false}: "none"}[[2]bool{s.ByRA, s.ByDec}]
-		d.Spans = append(d.Spans, SpanDoc{s.From, s.To, up(s.Longest.BoundMM), axisPose(h, s.Longest.At), nearest(s.LeastMM), up(s.LoopMM), up(s.HangsMM), turns})
+		d.Spans = append(d.Spans, SpanDoc{s.From, s.To, up(s.Longest.BoundMM), axisPose(h, s.Longest.At), nearest(s.LeastMM), up(s.LoopMM), up(s.HangsMM), turns, loopDoc(h, s.Left), loopDoc(h, s.Loose)})
 	}
 	if t := c.Tie; t != nil {
 		d.Tie = &TieDoc{t.Part, [3]float64{nearest(t.AtMM.X), nearest(t.AtMM.Y), nearest(t.AtMM.Z)}, t.After, up(t.LoopMM), up(t.WasMM), up(t.TiedMM)}
+	}
+	return d
+}
+
+// loopDoc is nil for a loop that was not looked at.
+func loopDoc(h *axes.Head, l *load.Loop) *LoopDoc {
+	if l == nil {
+		return nil
+	}
+	d := &LoopDoc{LengthMM: up(l.LengthMM), BelowMM: up(l.Below.BoundMM), At: axisPose(h, l.Below.At), Parts: []LoopPartDoc{}}
+	for _, n := range l.Parts {
+		d.Parts = append(d.Parts, LoopPartDoc{n.Part, string(n.Touch), down(n.Gap.ValueMM), down(n.Gap.BoundMM), axisPose(h, n.Gap.At)})
 	}
 	return d
 }

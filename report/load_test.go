@@ -38,7 +38,15 @@ func madeUpLoad(t *testing.T) LoadResult {
 		Cables: []load.Cable{
 			{Name: "power and data", LengthMM: 2190, Reach: load.Reach{At: at(35, 100), ValueMM: 2214, BoundMM: 2214.8}, Least: load.Reach{ValueMM: 2034}, TiedMM: 2260, SlackMM: -24.8, TiedSlackMM: -70,
 				Spans: []load.Span{{From: "camera", To: "saddle", Longest: load.Reach{BoundMM: 710}, LeastMM: 710},
-					{From: "saddle", To: "tray", Longest: load.Reach{BoundMM: 1550}, LeastMM: 1368, LoopMM: 182, HangsMM: 775, ByRA: true}},
+					{From: "saddle", To: "tray", Longest: load.Reach{BoundMM: 1550}, LeastMM: 1368, LoopMM: 182, HangsMM: 775, ByRA: true,
+						Left: &load.Loop{LengthMM: 1550, Below: load.Reach{At: at(35, 100), ValueMM: 88, BoundMM: 89}, Parts: []load.Near{
+							{Part: "leg 2", Touch: load.MayTouch, Gap: load.Reach{At: at(35, 100)}},
+							{Part: "counterweight 1", Touch: load.Clear, Gap: load.Reach{At: at(-40, 60), ValueMM: 27.8, BoundMM: 24.6}},
+							{Part: "camera", Touch: load.NoReach, Gap: load.Reach{At: at(-40, 60), ValueMM: 104, BoundMM: 99}}}},
+						Loose: &load.Loop{LengthMM: 1645, Below: load.Reach{At: at(35, 100), ValueMM: 138, BoundMM: 139}, Parts: []load.Near{
+							{Part: "leg 2", Touch: load.MayTouch, Gap: load.Reach{At: at(35, 100)}},
+							{Part: "counterweight 1", Touch: load.MayTouch, Gap: load.Reach{At: at(-40, 60)}},
+							{Part: "camera", Touch: load.NoReach, Gap: load.Reach{At: at(-40, 60), ValueMM: 14, BoundMM: 9}}}}}},
 				Tie: &load.Suggestion{Part: "polar housing", AtMM: r3.Vec{X: 60, Z: -95}, After: "saddle", LoopMM: 61, WasMM: 182, TiedMM: 2311}},
 		},
 		Poses: []axes.Angles{at(-40, 60)}, Slacks: [][]float64{{120.5}},

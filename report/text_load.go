@@ -5,6 +5,8 @@ import (
 	"io"
 	"math"
 	"strings"
+
+	"legroom/load"
 )
 
 // WriteLoad writes a load as text of at most 100 columns.
@@ -33,7 +35,7 @@ func WriteLoad(w io.Writer, d LoadDoc) error {
 	}
 	if len(d.Cables) > 0 {
 		p.line("")
-		p.line("CABLES, straight from tie to tie; what lies round a housing needs more")
+		p.line("CABLES, straight from tie to tie; what lies round a housing needs more, and gaps do not see cables")
 		for i := range d.Cables {
 			p.cable(&d.Cables[i])
 		}
@@ -192,12 +194,55 @@ func (p *page) cable(c *CableDoc) {
 	for _, s := range c.Spans {
 		loop := "stays as it is"
 		if s.Axes != "none" {
-			loop = fmt.Sprintf("up to %s mm of it hang, within %s mm of a tie: keep that clear, gaps do not see cables", plain(math.Ceil(s.LoopMM), 0), plain(math.Ceil(s.WithinMM), 0))
+			loop = fmt.Sprintf("up to %s mm of it hang, within %s mm of a tie", plain(math.Ceil(s.LoopMM), 0), plain(math.Ceil(s.WithinMM), 0))
 		}
 		p.para("    ", "      ", fmt.Sprintf("%s – %s: leave %s mm; %s", s.From, s.To, plain(math.Ceil(s.LeaveMM), 0), loop))
+		p.loops(&s)
 	}
 	if t := c.Tie; t != nil {
 		p.para("    ", "      ", fmt.Sprintf("a tie behind %s on %s (%s, %s, %s mm from its centre along its own axes) would make that loop %s instead of %s mm; the cable then needs %s mm",
 			t.After, t.Part, plain(t.AtMM[0], 0), plain(t.AtMM[1], 0), plain(t.AtMM[2], 0), plain(math.Ceil(t.LoopMM), 0), plain(math.Ceil(t.WasMM), 0), plain(math.Ceil(t.TiedMM), 0)))
+	}
+}
+
+// loops says what of a span's loop may get caught.
+func (p *page) loops(s *SpanDoc) {
+	if s.Left == nil || s.Loose == nil {
+		return
+	}
+	touches := map[string]bool{}
+	var may, reach []string
+	var nearest *LoopPartDoc
+	for i := range s.Left.Parts {
+		switch n := &s.Left.Parts[i]; n.Touch {
+		case string(load.MayTouch):
+			touches[n.Name] = true
+			may = append(may, fmt.Sprintf("%s (%s)", n.Name, shortPose(n.At)))
+		case string(load.Clear):
+			reach = append(reach, n.Name)
+			if nearest == nil {
+				nearest = n
+			}
+		}
+	}
+	words := "hanging still, it touches nothing that moves against it"
+	if len(may) > 0 {
+		words = "hanging still, it MAY TOUCH " + strings.Join(may, ", ")
+	}
+	if nearest != nil {
+		words += fmt.Sprintf("; %s mm or more from all else, nearest to %s (%s)", plain(math.Floor(nearest.ProvenMM), 0), nearest.Name, shortPose(nearest.At))
+	}
+	p.para("      ", "        ", words)
+	if len(reach) > 0 {
+		p.para("      ", "        ", "blown, swinging or stiff, it may reach "+strings.Join(reach, ", ")+" too; nothing else is in its reach")
+	}
+	var also []string
+	for _, n := range s.Loose.Parts {
+		if n.Touch == string(load.MayTouch) && !touches[n.Name] {
+			also = append(also, n.Name)
+		}
+	}
+	if len(also) > 0 {
+		p.para("      ", "        ", fmt.Sprintf("with all that may slide into it, %s mm, it may touch %s as well", plain(math.Ceil(s.Loose.LengthMM), 0), strings.Join(also, ", ")))
 	}
 }

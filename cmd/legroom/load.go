@@ -27,8 +27,8 @@ func newLoad() *cobra.Command {
 		Use:   "load RIG",
 		Short: "Balance, tipping, bending and cables: what the rig weighs, and what it stands",
 		Long: `Says where the counterweights and the tube go for balance, what push or wind would tip the rig over,
-how a pier extension bends and at which frequency, and how far each cable must reach: the worst
-over every pose that is above the horizon and proven free. A part without a mass in the document is
+how a pier extension bends and at which frequency, how far each cable must reach, and on what its
+hanging loops may get caught: the worst over every pose that is above the horizon and proven free. A part without a mass in the document is
 named and counts nothing. Exit code 1 when a cable is too short, or when the rig does not stand what
 --stand-push-n and --stand-wind-m-per-s ask for.`,
 		Example: `  legroom load examples/terrace-riser.yaml
@@ -136,6 +136,11 @@ func (a *loadAsk) answer(ctx context.Context, m *room.Map, band *room.LimitOptio
 	}
 	if r.Cables, err = l.Cables(ctx, poses); err != nil {
 		return r, err
+	}
+	if a.name != "csv" { // which has no place for them
+		if err := l.Loops(ctx, poses, r.Cables); err != nil {
+			return r, err
+		}
 	}
 	if a.stepDeg > 0 {
 		err = a.byPose(&r, poses.Grid(a.stepDeg))

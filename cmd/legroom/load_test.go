@@ -14,6 +14,7 @@ func TestLoad(t *testing.T) {
 	for _, rig := range exampleRigs(t) {
 		doc := valid(t, "load", must(t, done, "load", rig, "--format", "json", "--step-deg", "45"))
 		for _, k := range []string{"mass_kg", "missing_mass", "balance.declination.moment_n_m", "balance.ra.left_n_m", "tipping.anchored", "cables.0.slack_mm", "cables.0.spans.0.leave_mm",
+			"cables.0.spans.0.left.below_mm", "cables.0.spans.0.loose.parts.0.touch", "cables.0.spans.0.loose.parts.0.gap_proven_mm",
 			"by_pose.0.centre_of_mass_mm", "by_pose.0.slack_mm.0", "methods.0.source", "fingerprint"} {
 			at(t, doc, k)
 		}
