@@ -24,6 +24,9 @@ func Compare(ctx context.Context, d *rig.Document, variants []Variant, a Ask, pr
 			if ctx.Err() != nil {
 				return nil, ctx.Err()
 			}
+			if strings.HasPrefix(err.Error(), v.Name+": ") { // one edit's own name
+				return nil, err
+			}
 			return nil, fmt.Errorf("%s: %w", v.Name, err)
 		}
 		out = append(out, r)

@@ -50,7 +50,7 @@ func Spread(lat float64) []Target {
 type Ask struct {
 	Holds, HoldsNot []string // conditions, as rig.Known takes them
 	Mode            rig.ToleranceMode
-	MarginMM        *float64 // stands in for the document's
+	MarginMM        *float64 // the margin to ask with; nil: the one that the document, or its variant, has
 	Targets         []Target
 	Lost            *Lost   // nil: lost minutes are not asked for
 	CellDeg         float64 // of the map; 0.25 when 0

@@ -118,6 +118,7 @@ type solution struct {
 	z     []float64 // of each reading, in standard deviations of what the others and the tolerances say of it
 	cov   *mat.SymDense
 	gauge *room.Gauge
+	norig bool // the most likely lengths make no rig: x is the last that did
 }
 
 // How far the fit goes: steps, halvings of a step that made it worse, bends of the gradients, and how much better a step has to make the cost, which is about
@@ -132,7 +133,8 @@ const (
 // solve finds the lengths x that make |x|² + |r(x)|² least: weighted least squares with the tolerances as priors, by Gauss and Newton
 // with step halving. With e = r − J·x each step goes to x′ = −Jᵀ(I + JJᵀ)⁻¹e, a system no larger than the readings are many.
 //
-// The rates of the parts are those of the document until it has settled, and then those of where it has.
+// The rates of the parts are those of the document until it has settled, and then those of where it has. Readings that are far off may ask
+// for lengths that no rig can have, such as a tube thinner than nothing: the solution says so.
 func (f *Fitter) solve(readings []Reading) (*solution, error) {
 	rates := f.rates
 	x := make([]float64, len(f.l.list))
@@ -165,6 +167,9 @@ func (f *Fitter) solve(readings []Reading) (*solution, error) {
 			}
 			rates = at
 		}
+	}
+	if _, _, err := f.look(readings, last.x, rates); err != nil {
+		last.x, last.norig = x, true
 	}
 	return last, nil
 }

@@ -214,6 +214,60 @@ func TestFitRefusesAWrongModel(t *testing.T) {
 	}
 }
 
+// Readings with a figure too many, or of quite another thing: the one that is wrong is named, or they contradict the document. Neither is an
+// error of a document that nobody has written.
+func TestFitTakesGrossErrors(t *testing.T) {
+	const seed = 19
+	t.Logf("seed %d", seed)
+	for _, name := range rigFiles {
+		s := sceneOf(t, name)
+		rng := rand.New(rand.NewPCG(seed, 1))
+		for _, wrong := range []func(float64) float64{
+			func(mm float64) float64 { return math.Min(5000, 10*mm) }, // 3000 for 300
+			func(float64) float64 { return 3000 },
+			func(float64) float64 { return 5000 },
+			func(float64) float64 { return 0 },
+		} {
+			for _, several := range []bool{false, true} {
+				rd := s.readings(t, s.truth(rng), rng.NormFloat64)
+				k := rng.IntN(len(rd))
+				for i := range rd {
+					if i == k || several && i%2 == 0 {
+						rd[i].MM = wrong(rd[i].MM)
+					}
+				}
+				fit, err := s.fitter.Fit(rd)
+				if err != nil {
+					t.Errorf("%s, %v: %v", name, rd, err)
+					continue
+				}
+				switch off := math.Abs(rd[k].MM - fit.Taken[k].PredictedMM); {
+				case off < 100: // hardly wrong: 0 for a gap of some centimetres
+				case fit.Verdict == OneWrong && fit.Wrong == k && !several:
+				case fit.Verdict != Contradicted:
+					t.Errorf("%s, reading %d of %g mm, %g predicted: %s, %d named", name, k+1, rd[k].MM, fit.Taken[k].PredictedMM, fit.Verdict, fit.Wrong)
+				}
+				for _, l := range fit.Lengths {
+					if math.IsNaN(l.Fitted - l.Fitted) {
+						t.Errorf("%s: %s fitted to %v", name, l.Path, l.Fitted)
+					}
+				}
+			}
+			// One reading alone, and two, leave nothing to name.
+			for n := 1; n <= 2; n++ {
+				rd := s.readings(t, s.truth(rng), rng.NormFloat64)[:n]
+				rd[0].MM = wrong(rd[0].MM)
+				fit, err := s.fitter.Fit(rd)
+				if err != nil {
+					t.Errorf("%s, %v: %v", name, rd, err)
+				} else if math.Abs(rd[0].MM-fit.Taken[0].PredictedMM) > 500 && fit.Verdict != Contradicted {
+					t.Errorf("%s, %v: %s", name, rd, fit.Verdict)
+				}
+			}
+		}
+	}
+}
+
 // What no reading hangs on is told apart from what they all hang on.
 func TestFitTellsWhatItCanTell(t *testing.T) {
 	s := sceneOf(t, "terrace-long-refractor")

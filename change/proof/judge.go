@@ -18,7 +18,7 @@ type Verdict string
 const (
 	Agrees       Verdict = "agrees"       // lengths within their tolerances explain every reading
 	OneWrong     Verdict = "one wrong"    // they explain every reading but one, which is named
-	Contradicted Verdict = "contradicted" // they do not: the model is refused
+	Contradicted Verdict = "contradicted" // they do not, or only with lengths that no rig can have: the model is refused
 )
 
 // doubt is how seldom a true model and honest readings may be refused, and how seldom one of the readings named.
@@ -111,7 +111,7 @@ func (f *Fitter) Fit(readings []Reading) (*Fit, error) {
 		}
 		all := *out
 		out.s, out.Freedom = rest, len(readings)-1
-		if out.weigh(); out.Chance < doubt {
+		if out.weigh(); out.Chance < doubt || rest.norig {
 			*out = all
 			out.Verdict = Contradicted
 			break
@@ -123,7 +123,7 @@ func (f *Fitter) Fit(readings []Reading) (*Fit, error) {
 			}
 		}
 		off = slices.Insert(slices.Clone(rest.z), worst, off[worst]) // the others against each other alone
-	case out.Chance < doubt:
+	case out.Chance < doubt || s.norig:
 		out.Verdict = Contradicted
 	default:
 		out.Verdict = Agrees

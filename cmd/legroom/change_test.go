@@ -116,6 +116,16 @@ func TestChangeWrongUse(t *testing.T) {
 	}
 }
 
+// An error of one change begins with that change, once.
+func TestChangeErrorOnce(t *testing.T) {
+	for _, set := range []string{"badpath=3", "riser=x"} {
+		r := legroom(t, "", "change", terrace, "--set", set)
+		if r.code != wrongUse || strings.Count(r.errors, set) != 1 || !strings.HasPrefix(r.errors, "legroom: "+set+": ") {
+			t.Errorf("code %d, %s", r.code, r.errors)
+		}
+	}
+}
+
 // A margin of 0 is one.
 func TestChangeMargin(t *testing.T) {
 	t.Parallel()
