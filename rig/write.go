@@ -125,6 +125,11 @@ func (d *Document) WriteFile(path string) error {
 	if real, err := filepath.EvalSymlinks(path); err == nil {
 		path = real // keep a link a link
 	}
+	unlock, err := lockFolder(filepath.Dir(path))
+	if err != nil {
+		return err
+	}
+	defer unlock()
 	mode := fs.FileMode(0o644)
 	switch old, err := ReadFile(path, maxBytes); {
 	case errors.Is(err, fs.ErrNotExist):
