@@ -20,6 +20,8 @@ type search struct {
 	best   *Point
 	seen   map[string]*Point
 	leaves []*box // bounded and not looked into any more
+
+	unproven int // the band whose flip was last not proven
 }
 
 func newSearch(s *space, show func(Progress)) *search {
@@ -84,6 +86,9 @@ func (s *search) run(ctx context.Context) (*Solution, error) {
 	}
 	out.Best, out.Boxes = s.best, s.boxes
 	s.certify(out)
+	if err := s.settle(ctx, out); err != nil {
+		return nil, err
+	}
 	if s.p.Aim.Cheapest() && out.Best != nil && !out.Best.Meets() && out.Impossible {
 		out.Done = true
 	}

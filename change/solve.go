@@ -46,10 +46,10 @@ type Solution struct {
 	Best      *Point  // nil: nothing that holds the side constraints, or meets the aim at all, was found
 	Result    *Result // of the changed document, proven anew
 	// Bound is proven: no point of the space misses the aim by less or, when the aim is to be met at the least price, meets it for less.
-	// Side constraints are left out of it, so that it holds with them too. Impossible: no point meets the aim.
+	// Side constraints and flips are left out of it, so that it holds with them too. Impossible: no point meets the aim.
 	Bound      float64
 	Impossible bool
-	Done       bool    // the search ended by itself: Best is within Within of what can be
+	Done       bool    // the search ended by itself: Best is within Within of what can be, or would be if flips need no proof
 	Within     float64 // of the aim's unit or price
 	Proven     bool    // whether there is a bound at all: not for a head that is off the pole
 	Points     []Point // all that were looked at, in the order of their first variable

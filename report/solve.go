@@ -159,6 +159,8 @@ func turningWords(s *changes.Solution) string {
 		return fmt.Sprintf("%s, does what a riser of %s mm would: the aim is met without one.", turn, plain(t.Riser.Best.X[0], 1))
 	case t.Enough:
 		return fmt.Sprintf("%s, meets the aim, which no riser %s does.", turn, had)
+	case t.Turn.Best.Breaks != "":
+		return fmt.Sprintf("%s, comes nearest, but whether it meets the aim is not known: %s.", turn, t.Turn.Best.Breaks)
 	}
 	proof := ""
 	if t.Turn.Impossible {

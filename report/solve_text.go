@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 )
 
@@ -99,6 +100,8 @@ func (p *page) best(d SolveDoc) {
 		s += fmt.Sprintf(": leaves %s%s, where the rig as it is leaves %s.", missFigure(d.Best.Miss), unit, missFigure(d.Present.Miss))
 	case d.Best.Meets:
 		s += fmt.Sprintf(": meets the aim, proven anew from the changed document, at a price of %s.", plain(d.Best.Price, 2))
+	case d.Best.Breaks != "":
+		s += fmt.Sprintf(": comes nearest, but whether it meets the aim is not known: %s.", d.Best.Breaks)
 	default:
 		s += fmt.Sprintf(": comes nearest and does NOT meet the aim: it misses it by %s%s, the rig as it is by %s.", missFigure(d.Best.Miss), unit, missFigure(d.Present.Miss))
 	}
@@ -114,6 +117,9 @@ func (p *page) best(d SolveDoc) {
 		p.para("  ", "  ", fmt.Sprintf("Proven: nothing within these bounds meets it for less than %s; the best is at most %s off.", plain(*c.Bound, 2), missFigure(c.Off)))
 	default:
 		p.para("  ", "  ", "Whether anything within these bounds meets the aim is not known; look longer with --work.")
+	}
+	if d.Best.Meets && slices.ContainsFunc(d.Points, func(p SolvePoint) bool { return strings.HasPrefix(p.Breaks, "no flip") && p.Price < d.Best.Price }) {
+		p.para("  ", "  ", "What is cheaper and leaves no idle time lacks a proven flip; that proof counts idle time alone.")
 	}
 	if !c.Done && !c.Impossible && c.Bound != nil {
 		p.para("  ", "  ", "The search ended for want of work (--work).")
