@@ -325,7 +325,7 @@ func (n *night) sync(st sim.State, ask bool) {
 	n.synced = true
 	now := n.m.State().Believed
 	if math.Max(math.Abs(now.RA-st.Believed.RA), math.Abs(now.Dec-st.Believed.Dec)) > axes.Rad(1.1) {
-		n.mustSee("a sync by more than a degree", false)
+		n.mustSee("a sync by more than a degree", n.raUnseen)
 	}
 }
 

@@ -71,9 +71,9 @@ func (n *night) fault() {
 		n.rep.Faults[name]++
 		switch {
 		case seen:
-			n.mustSee(name, false)
+			n.mustSee(name, nil)
 		case f.WrongSide && !n.blindToSide:
-			n.mustSee(name, true)
+			n.mustSee(name, sideUnseen)
 		}
 	}
 	n.setFaults(f)

@@ -51,9 +51,9 @@ func within(s []span, at time.Time, grace time.Duration) (why string, ok bool) {
 
 // seen is a fault that has to make the watch blind.
 type seen struct {
-	what  string
-	since time.Time
-	still bool // it cannot be seen while the mount slews, nor along the polar axis, where one side is the other
+	what   string
+	since  time.Time
+	unless func(*watch.Sample) bool // it cannot be seen; may be nil
 }
 
 // seeWithin is how long the watch may take to see what makes it blind: three periods, and the deadlines of what it is doing.
@@ -71,9 +71,9 @@ func (n *night) begin() { n.judge = judge{polled: n.clock.Now()} }
 // restarted says that the mount has lost power and place.
 func (n *night) restarted() { n.lost, n.ill = true, n.clock.Now() }
 
-func (n *night) mustSee(what string, still bool) {
+func (n *night) mustSee(what string, unless func(*watch.Sample) bool) {
 	if n.see == nil && !n.blind {
-		n.see = &seen{what, n.clock.Now(), still}
+		n.see = &seen{what, n.clock.Now(), unless}
 	}
 }
 
@@ -176,7 +176,7 @@ func (n *night) watchSeen(now time.Time, s *watch.Status) {
 	case n.blind:
 		n.rep.WorstBlindS = math.Max(n.rep.WorstBlindS, since.Seconds())
 		n.see = nil
-	case n.see.still && (s.Sample == nil || s.Sample.Motion == watch.Moves || s.Sample.Slewing == "yes" || sideless(s.Sample)):
+	case n.see.unless != nil && (s.Sample == nil || n.see.unless(s.Sample)):
 		n.see.since = now
 	case since > seeWithin:
 		n.rep.Unseen++
@@ -185,9 +185,20 @@ func (n *night) watchSeen(now time.Time, s *watch.Status) {
 	}
 }
 
-// sideless tells that the tube points along the polar axis, where a pose is of both sides.
-func sideless(s *watch.Sample) bool {
-	return s.DecAxisDeg != nil && math.Abs(math.Remainder(*s.DecAxisDeg, 180)) < 0.01
+// sideUnseen tells that the side that the mount says cannot be held against another: it slews, or the tube points along the polar
+// axis, where a pose is of both sides.
+func sideUnseen(s *watch.Sample) bool {
+	return s.Motion == watch.Moves || s.Slewing == "yes" || alongAxis(s)
+}
+
+// raUnseen tells that the place does not say how the RA axis stands: the tube points along a polar axis that is off the pole.
+func (n *night) raUnseen(s *watch.Sample) bool {
+	return alongAxis(s) && !n.s.m.Gauge().Model.Head.Aligned
+}
+
+// alongAxis tells that the tube points along the polar axis, as near as makes no difference to the watch, 0.05°, and to its noise.
+func alongAxis(s *watch.Sample) bool {
+	return s.DecAxisDeg != nil && math.Abs(math.Remainder(*s.DecAxisDeg, 180)) < 0.06
 }
 
 // stands tells whether the axes really do.
@@ -304,7 +315,7 @@ func (n *night) watchPlace(now time.Time, s *watch.Status, st sim.State) {
 	if x != nil && len(s.Blind) == 0 && x.Motion != watch.Moves && !st.Slewing && !st.ByHand && x.RAAxisDeg != nil && x.Side != "unknown" && !n.hidden() {
 		dRA := math.Abs(axes.Rad(*x.RAAxisDeg) - st.Believed.RA)
 		dDec := math.Abs(axes.Wrap(axes.Rad(*x.DecAxisDeg) - st.Believed.Dec))
-		off = dRA > axes.Rad(1) || dDec > axes.Rad(1)
+		off = dRA > axes.Rad(1) && !n.raUnseen(x) || dDec > axes.Rad(1)
 	}
 	switch {
 	case !off:
