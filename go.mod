@@ -25,6 +25,7 @@ require (
 	github.com/soniakeys/unit v1.0.0
 	github.com/spf13/cobra v1.10.2
 	github.com/spf13/pflag v1.0.10
+	github.com/yuin/goldmark v1.8.7
 	golang.org/x/image v0.40.0
 	gonum.org/v1/gonum v0.17.0
 	modernc.org/libc v1.80.1

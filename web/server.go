@@ -59,6 +59,7 @@ func New(ctx context.Context, o Options) (http.Handler, error) {
 	if o.Watch != nil {
 		mux.HandleFunc("GET /metrics", o.Watch.figures)
 	}
+	mux.HandleFunc("GET "+docsAt, documents)
 	mux.Handle("/", page(o.Page))
 	return guard(o, mux), nil
 }

@@ -9,6 +9,16 @@ export const groupNames = {
   site: "Site and margin",
 } as const;
 
+// The paragraph of the document on measuring that tells of each.
+export const howTo = {
+  support: "the-support",
+  mount: "the-mount",
+  tube: "the-tube",
+  train: "the-imaging-train",
+  extras: "what-is-not-there-all-the-time",
+  site: "the-first-twelve",
+} as const;
+
 export type GroupId = keyof typeof groupNames;
 
 // Entity is one thing of the document with its measures and words: the legs, the second counterweight, the camera.
