@@ -13,7 +13,6 @@ import {
   PerspectiveCamera,
   Scene,
   SphereGeometry,
-  Vector2,
   Vector3,
   WebGLRenderer,
 } from "three";
@@ -24,7 +23,6 @@ import { Orbit } from "./orbit";
 import type { Palette } from "./palette";
 import { Parts } from "./parts";
 import { geometry, matrix } from "./shapes";
-import { Sharpness } from "./sharpness";
 
 // Stage is the 3D picture: parts, ground, lines, camera. It renders when something changed, and rests otherwise.
 export class Stage {
@@ -40,9 +38,6 @@ export class Stage {
   #ends: Mesh<SphereGeometry, MeshBasicMaterial>[] = [];
   #axes = new LineSegments(new BufferGeometry(), new LineDashedMaterial({ dashSize: 60, gapSize: 25 }));
   #asked = 0;
-  #sharpness = new Sharpness(() => this.#next());
-  #share = 1; // of the canvas's width and height that is drawn into, from its lower left
-  #timing = false; // a picture that is timed is under way
 
   constructor(
     canvas: HTMLCanvasElement,
@@ -51,7 +46,6 @@ export class Stage {
     readonly rendered: () => void, // after each picture: labels go where their points are
   ) {
     this.#renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true });
-    canvas.style.transformOrigin = "0 100%";
     this.#parts = new Parts(colors);
     this.ground = new Ground(colors);
     const sun = new DirectionalLight(0xffffff, 2.2);
@@ -76,59 +70,17 @@ export class Stage {
 
   // ask has one picture made with the next frame of the screen.
   ask() {
-    this.#sharpness.asked();
-    this.#next();
-  }
-
-  #next() {
     this.#asked ||= requestAnimationFrame(() => {
       this.#asked = 0;
-      const share = this.#sharpness.share;
-      this.#spread(share);
-      const start = performance.now();
       this.#renderer.render(this.#scene, this.#camera);
-      this.#time(share, start);
       this.rendered();
     });
-  }
-
-  // spread draws into a share of the canvas and blows that up to all of it: to make the canvas smaller would take longer than a picture.
-  #spread(share: number) {
-    if (share === this.#share) return;
-    this.#share = share;
-    const { x, y } = this.#renderer.getSize(new Vector2());
-    this.#renderer.setScissorTest(share < 1);
-    this.#renderer.setScissor(0, 0, x * share, y * share);
-    this.#renderer.setViewport(0, 0, x * share, y * share);
-    this.#renderer.domElement.style.transform = share < 1 ? `scale(${String(1 / share)})` : "";
-  }
-
-  // time waits until the renderer is done with a picture, and tells how long it took.
-  #time(share: number, start: number) {
-    if (this.#timing) return;
-    const gl = this.#renderer.getContext() as WebGL2RenderingContext;
-    const done = gl.fenceSync(gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
-    if (!done) return;
-    gl.flush();
-    this.#timing = true;
-    const look = () => {
-      if (!gl.isContextLost() && gl.getSyncParameter(done, gl.SYNC_STATUS) !== gl.SIGNALED) {
-        setTimeout(look);
-        return;
-      }
-      gl.deleteSync(done);
-      this.#timing = false;
-      this.#sharpness.took(share, performance.now() - start);
-    };
-    setTimeout(look);
   }
 
   resize(width: number, height: number) {
     if (width < 1 || height < 1) return;
     this.#renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
     this.#renderer.setSize(width, height, false);
-    this.#share = 1;
-    this.#spread(this.#sharpness.share);
     this.#camera.aspect = width / height;
     this.#camera.updateProjectionMatrix();
     this.ask();
@@ -206,8 +158,8 @@ export class Stage {
   }
 
   dispose() {
+    cancelAnimationFrame(this.#asked);
     this.ghost(null);
-    this.#sharpness.dispose();
     cancelAnimationFrame(this.#asked);
     this.orbit.dispose();
     this.#parts.dispose();

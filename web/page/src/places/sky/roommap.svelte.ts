@@ -8,6 +8,8 @@ import { type Frame, frames } from "./frames";
 
 const page = crypto.getRandomValues(new Uint32Array(2)).join("-"); // names this page to the server
 
+const patience = 300; // ms before a map of another question fades: not in every step of a slider
+
 // RoomMap is the map of the draft, as fine as it has come so far. A newer question ends the older one, but not before that has
 // shown its first frame: so a slider that moves has a map that moves.
 class RoomMap {
@@ -16,6 +18,9 @@ class RoomMap {
   room = $state.raw<ShareDoc | null>(null);
   problem = $state("");
   working = $state(false);
+
+  late = $state(false); // the map has been stale for so long that it shows
+  #waiting: ReturnType<typeof setTimeout> | undefined;
 
   #of = $state(""); // the question that the map answers
   #stop: AbortController | null = null;
@@ -34,6 +39,7 @@ class RoomMap {
   ask() {
     const body = question.body({ page });
     if (!draft.good) return;
+    if (this.stale) this.#waiting ??= setTimeout(() => (this.late = true), patience);
     const asked = JSON.stringify(body);
     if (this.#stop && asked === this.#asked) return; // it is under way
     if (this.#stop && !this.#shown) {
@@ -78,6 +84,11 @@ class RoomMap {
       this.states = f;
       this.problem = "";
       this.#shown = true;
+      if (!this.stale) {
+        clearTimeout(this.#waiting);
+        this.#waiting = undefined;
+        this.late = false;
+      }
     } else if (f.head.kind === "gaps") {
       this.gaps = f;
     } else if (f.head.problem) {
