@@ -178,7 +178,7 @@ func serves(t *testing.T, c *exec.Cmd) {
 		_ = c.Process.Kill()
 		_ = c.Wait()
 	}()
-	late := time.AfterFunc(time.Minute, func() { _ = c.Process.Kill() })
+	late := time.AfterFunc(5*time.Minute, func() { _ = c.Process.Kill() })
 	defer late.Stop()
 	line, err := bufio.NewReader(out).ReadString('\n')
 	address, ok := strings.CutPrefix(strings.TrimSpace(line), "listening on ")
@@ -210,7 +210,7 @@ func serves(t *testing.T, c *exec.Cmd) {
 // fetched asks for an address; its kind must hold a word.
 func fetched(t *testing.T, address, kind string) []byte {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), 3*time.Minute)
 	defer cancel()
 	q, err := http.NewRequestWithContext(ctx, http.MethodGet, address, nil)
 	if err != nil {
