@@ -22,6 +22,7 @@ type Plan struct {
 	// West and East are the RA axis limits that the plan keeps to, radians from counterweight-down, when Options.TwoNumber is set.
 	West, East float64
 	Targets    []Target
+	EitherSide bool // the document leaves open which side the mount takes: only what is free on both counts
 	Schedule   Schedule
 	Pair       Advice // safe for every target of the night
 	Notes      []string
@@ -147,6 +148,7 @@ func newPlan(ctx context.Context, m *room.Map, h *heavens, all []seen, twoNumber
 		m = m.Within(plan.West, plan.East)
 	}
 	p := newPlanner(m, h)
+	plan.EitherSide = !p.sided.certain
 	room.InParallel(len(all), func(i int) {
 		if ctx.Err() == nil {
 			plan.Targets[i] = p.look(all[i])

@@ -106,6 +106,9 @@ func (k *Card) numbers(c canvas, y float64) float64 {
 		b := box{cardLeft + float64(i)*(w+3), y, w, h}
 		c.stroke([]path{b.outline()}, 0.7, ink)
 		c.text(point{b.x + 3, y + 5.5}, n.name, lettering{size: 3.6, bold: true, color: ink})
+		if !d.Safe {
+			c.text(point{b.x + w - 3, y + 5.5}, "! not safe alone", lettering{size: 2.9, bold: true, color: ink, align: 1})
+		}
 		s := "RA axis from counterweight-down"
 		c.text(point{b.x + 3, y + 29.8 - 18.6 - 2}, s, lettering{size: 2.6, color: quiet}.fitted(s, w-6))
 		c.text(point{b.x + w/2, y + 23.5}, plain(n.deg, 3)+"°", lettering{size: 15, bold: true, color: ink, align: 0.5}.fitted(plain(n.deg, 3)+"°", w-8))

@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode/utf8"
 )
 
 // variantColumns is how many variants stand side by side.
@@ -73,7 +74,27 @@ func changeWords(v VariantDoc) string {
 	return ": " + strings.Join(out, ", ")
 }
 
-const measureWide = 24
+const (
+	measureWide = 24
+	variantWide = 15
+)
+
+// variantFigure writes a figure and, with differ, by how much it is another than before: with fewer decimals rather than into the next
+// column.
+func variantFigure(x float64, decimals int, differ bool, was *float64) string {
+	for ; ; decimals-- {
+		s := plain(x, decimals)
+		if differ {
+			s += difference(x-*was, decimals)
+		}
+		switch {
+		case utf8.RuneCountInString(s) < variantWide:
+			return s
+		case decimals == 0:
+			return plain(x, 0)
+		}
+	}
+}
 
 func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 	head := pad("", measureWide)
@@ -82,7 +103,7 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 		if i > 0 {
 			n = first + i
 		}
-		head += padLeft(fmt.Sprint(n), 15)
+		head += padLeft(fmt.Sprint(n), variantWide)
 	}
 	p.line("%s", head)
 	row := func(name string, decimals int, pick func(*VariantDoc) *float64) {
@@ -93,12 +114,9 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 			s := "–"
 			if x != nil {
 				any = true
-				s = plain(*x, decimals)
-				if i > 0 && was != nil {
-					s += difference(*x-*was, decimals)
-				}
+				s = variantFigure(*x, decimals, i > 0 && was != nil, was)
 			}
-			l += padLeft(s, 15)
+			l += padLeft(s, variantWide)
 		}
 		if any {
 			p.line("%s", l)

@@ -189,6 +189,8 @@ func whyNot(p *night.Plan, t *night.Target) string {
 		return "too near to the Moon while it is dark and the target up"
 	case len(t.Sky) == 0:
 		return "below the horizon or the least altitude while it is dark"
+	case len(t.Usable) == 0 && p.EitherSide && len(t.Runs) > 0:
+		return "never free on both sides at once, and which side the mount takes is not known (mount.own_rules.side_choice)"
 	case len(t.Usable) == 0:
 		return "no room on either side while the sky has it"
 	}

@@ -21,6 +21,9 @@ func (p *page) line(format string, args ...any) {
 	p.b.WriteByte('\n')
 }
 
+// lines are what has been written.
+func (p *page) lines() []string { return strings.Split(strings.TrimSuffix(p.b.String(), "\n"), "\n") }
+
 // para writes words in lines of at most columns letters; each line starts with indent, and the first with first instead.
 func (p *page) para(first, indent, words string) {
 	cur, n := first, utf8.RuneCountInString(first)

@@ -155,9 +155,9 @@ func moonWords(d *NightDoc, at func(time.Time) string) string {
 func limitsKept(d *NightDoc) string {
 	pair := fmt.Sprintf("west %s°, east %s°", plain(d.Limits.WestDeg, 3), plain(d.Limits.EastDeg, 3))
 	if d.Limits.Mode == ByTwoNumber {
-		return "by the two numbers that the mount enforces, for these targets " + pair + " of RA axis"
+		return "by one RA axis limit a side for these targets alone, " + pair + ". Every night's pair, which is the one to enter and leave, is legroom limits'"
 	}
-	return "by declination, each target's own (the two numbers for these targets: " + pair + ")"
+	return "by declination, each target's own"
 }
 
 // zoneWords says which clocks are meant.
@@ -251,7 +251,7 @@ func subsWords(t *TargetPlan) string {
 
 func limitWords(m LimitMode) string {
 	if m == ByTwoNumber {
-		return "two numbers"
+		return "one limit a side"
 	}
 	return "by declination"
 }
@@ -359,7 +359,7 @@ func otherWords(d *NightDoc) string {
 	o := &d.OtherLimits
 	how := "With limits by declination alone"
 	if o.Mode == ByTwoNumber {
-		how = fmt.Sprintf("With the two numbers that the mount enforces (west %s°, east %s°)", plain(d.Limits.WestDeg, 3), plain(d.Limits.EastDeg, 3))
+		how = fmt.Sprintf("With one RA axis limit a side for these targets alone (west %s°, east %s°: not to be left in the mount, legroom limits gives that pair)", plain(d.Limits.WestDeg, 3), plain(d.Limits.EastDeg, 3))
 	}
 	share := ""
 	if d.Worth.Min > 0 {

@@ -102,32 +102,36 @@ func (v WatchView) Counts() string {
 	return fmt.Sprintf("%d looks, %d errors, %d warnings, %d stops, %d slews of which %d not protected", c.Readings, c.ReadErrors, c.Warnings, c.Stops, c.Slews, c.Unprotected)
 }
 
-// Lines is the block that is shown and shown again.
+// Lines is the block that is shown and shown again, of at most 100 columns.
 func (v WatchView) Lines() []string {
 	s := v.Status
-	row := func(name, text string) string { return fmt.Sprintf("  %-10s %s", name, text) }
-	lines := []string{fmt.Sprintf("%s   %s", v.Title(), v.Now.In(v.Zone).Format("15:04:05 MST")),
-		row("Time left", v.Left()), row("Gap", v.Gap()), row("Mount", v.Mount())}
+	var p page
+	row := func(name, text string) { p.para(fmt.Sprintf("  %-10s ", name), strings.Repeat(" ", 13), text) }
+	p.line("%s   %s", v.Title(), v.Now.In(v.Zone).Format("15:04:05 MST"))
+	row("Time left", v.Left())
+	row("Gap", v.Gap())
+	row("Mount", v.Mount())
 	for _, why := range s.BlindWhy {
-		lines = append(lines, row("Blind", why))
+		row("Blind", why)
 	}
 	if s.Rung != watch.Watching && s.Why != "" {
-		lines = append(lines, row("Why", s.Why))
+		row("Why", s.Why)
 	}
 	if s.SunMeets != nil {
-		lines = append(lines, row("Sun", "near where the tube points at "+s.SunMeets.In(v.Zone).Format("2006-01-02 15:04")+": cover it, or move it, before"))
+		row("Sun", "near where the tube points at "+s.SunMeets.In(v.Zone).Format("2006-01-02 15:04")+": cover it, or move it, before")
 	}
 	if s.Snoozed != nil {
-		lines = append(lines, row("Snoozed", "the warning is silent until "+s.Snoozed.In(v.Zone).Format("15:04")))
+		row("Snoozed", "the warning is silent until "+s.Snoozed.In(v.Zone).Format("15:04"))
 	}
 	for _, a := range s.Alarms {
 		known := ""
 		if a.Known {
 			known = " (acknowledged)"
 		}
-		lines = append(lines, row(strings.ToUpper(string(a.Level)), fmt.Sprintf("%s  [%s]%s", a.Text, a.Key, known)))
+		row(strings.ToUpper(string(a.Level)), fmt.Sprintf("%s [%s]%s", a.Text, a.Key, known))
 	}
-	return append(lines, row("So far", v.Counts()))
+	row("So far", v.Counts())
+	return p.lines()
 }
 
 // Line is the whole state on one line, for a log.

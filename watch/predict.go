@@ -157,5 +157,5 @@ func (p *predictor) words(l look) string {
 	if l.why == ByTravel {
 		return fmt.Sprintf("the RA axis is at %.1f° and its travel ends at %.1f°", axes.Deg(l.at.RA), axes.Deg(p.g.Model.Travel.RATo))
 	}
-	return fmt.Sprintf("%s to %s: at least %.1f mm are proven, stopping takes them down to the margin at %.1f mm", a, b, l.gap.Lower, l.zone)
+	return fmt.Sprintf("%s to %s: at least %.1f mm are proven, and at %.1f mm a stop is due (the margin and what stopping takes)", a, b, l.gap.Lower, l.zone)
 }

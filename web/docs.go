@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	_ "embed"
 	"fmt"
 	"html/template"
@@ -51,7 +52,7 @@ var docsPage = template.Must(template.New("").Parse(`<!doctype html>
 
 // documents serves the documents as pages that load nothing from elsewhere.
 func documents(w http.ResponseWriter, r *http.Request) {
-	name := strings.TrimPrefix(r.URL.Path, docsAt)
+	name := cmp.Or(strings.TrimPrefix(r.URL.Path, docsAt), "README")
 	if name == "docs.css" {
 		w.Header().Set("Content-Type", "text/css; charset=utf-8")
 		_, _ = w.Write(docsStyle) // a page that is gone needs no style

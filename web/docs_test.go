@@ -121,7 +121,7 @@ func TestPageLinksToParagraphs(t *testing.T) {
 }
 
 func TestDocumentsThatAreNotThere(t *testing.T) {
-	for _, path := range []string{docsAt, docsAt + "nothing", docsAt + "../server", docsAt + "files.go", docsAt + "drawings/", docsAt + "drawings/x.svg"} {
+	for _, path := range []string{docsAt + "nothing", docsAt + "../server", docsAt + "files.go", docsAt + "drawings/", docsAt + "drawings/x.svg"} {
 		if status, _ := document(t, path); status != http.StatusNotFound {
 			t.Errorf("%s: %d", path, status)
 		}
