@@ -17,9 +17,9 @@ import (
 )
 
 // What a command may take that is given a hostile file: far more than it needs, far less than would hurt.
-const (
-	hostileWithin = 30 * time.Second // on a machine that has much else to do
-	hostileMemory = 120 << 20        // bytes at the peak; the program alone takes 20 MiB
+var (
+	hostileWithin       = time.Minute // on a machine that has much else to do
+	hostileMemory int64 = 120 << 20   // bytes at the peak; the program alone takes 20 MiB
 )
 
 // child runs a command in a process of its own, and gives its peak of memory in bytes.
