@@ -106,7 +106,8 @@ func (t *tab) hear(event any) {
 		if !strings.HasPrefix(u, "http://"+t.host+"/") && !strings.HasPrefix(u, "data:") && !strings.HasPrefix(u, "blob:") {
 			t.elsewhere = append(t.elsewhere, u)
 		}
-		if e.Type != "EventSource" { // which stays open
+		// An event stream stays open; and the browser asks for the page's mark itself, and does not always tell that it has it.
+		if e.Type != "EventSource" && u != "http://"+t.host+"/mark.svg" {
 			t.open[e.RequestID] = u
 			t.sent++
 		}

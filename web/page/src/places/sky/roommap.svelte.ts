@@ -1,3 +1,5 @@
+import { untrack } from "svelte";
+
 import { Problem, superseded, words } from "../../api/client";
 import type { ShareDoc } from "../../api/shapes";
 import { draft } from "../../state/draft.svelte";
@@ -19,10 +21,9 @@ class RoomMap {
   problem = $state("");
   working = $state(false);
 
-  late = $state(false); // the map has been stale for so long that it shows
-  #waiting: ReturnType<typeof setTimeout> | undefined;
-
   #of = $state(""); // the question that the map answers
+  #waited = $state(false); // patience is over
+  #waiting: ReturnType<typeof setTimeout> | undefined;
   #stop: AbortController | null = null;
   #shown = false; // the question under way has shown a frame
   #next = false;
@@ -35,11 +36,17 @@ class RoomMap {
     return this.states !== null && this.#of !== question.key;
   }
 
+  // late tells that it has been stale for so long that it shows.
+  get late(): boolean {
+    return this.stale && this.#waited;
+  }
+
   // ask asks for the draft's map; call it from an effect.
   ask() {
     const body = question.body({ page });
     if (!draft.good) return;
-    if (this.stale) this.#waiting ??= setTimeout(() => (this.late = true), patience);
+    // Untracked, or each frame that comes would have the effect ask again, for ever where answers are quick.
+    if (untrack(() => this.stale)) this.#waiting ??= setTimeout(() => (this.#waited = true), patience);
     const asked = JSON.stringify(body);
     if (this.#stop && asked === this.#asked) return; // it is under way
     if (this.#stop && !this.#shown) {
@@ -87,7 +94,7 @@ class RoomMap {
       if (!this.stale) {
         clearTimeout(this.#waiting);
         this.#waiting = undefined;
-        this.late = false;
+        this.#waited = false;
       }
     } else if (f.head.kind === "gaps") {
       this.gaps = f;
