@@ -3,45 +3,22 @@
 package journal
 
 import (
-	"bytes"
 	"errors"
-	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
-	"syscall"
 	"testing"
 	"time"
-)
 
-// grandchild makes the test's own program try a small disk of its own in a name space of its own.
-const grandchild = "LEGROOM_JOURNAL_DISK"
+	"legroom/rig/smalldisk"
+)
 
 // A real disk that gets full, and one that may only be read. It needs the right to mount in a name space of its own.
 func TestRealDisk(t *testing.T) {
-	if os.Getenv(grandchild) != "" {
-		smallDisk(t, os.Getenv(grandchild))
-		return
-	}
-	c := exec.Command(os.Args[0], "-test.run=^TestRealDisk$", "-test.v")
-	c.Env = append(os.Environ(), grandchild+"="+t.TempDir())
-	c.SysProcAttr = &syscall.SysProcAttr{Cloneflags: syscall.CLONE_NEWUSER | syscall.CLONE_NEWNS,
-		UidMappings: []syscall.SysProcIDMap{{ContainerID: 0, HostID: os.Getuid(), Size: 1}},
-		GidMappings: []syscall.SysProcIDMap{{ContainerID: 0, HostID: os.Getgid(), Size: 1}}}
-	out, err := c.CombinedOutput()
-	if errors.Is(err, syscall.EPERM) || errors.Is(err, syscall.ENOSPC) || bytes.Contains(out, []byte("--- SKIP")) {
-		t.Skipf("no name space of its own here: %v %s", err, out)
-	}
-	if err != nil {
-		t.Fatalf("%v\n%s", err, out)
-	}
-	t.Logf("%s", out)
+	smalldisk.Try(t, "2m", func(d smalldisk.Disk) { onSmallDisk(t, d) })
 }
 
-func smallDisk(t *testing.T, dir string) {
-	if err := syscall.Mount("small", dir, "tmpfs", 0, "size=2m"); err != nil {
-		t.Skip(err)
-	}
+func onSmallDisk(t *testing.T, d smalldisk.Disk) {
+	dir := d.Dir
 	path := filepath.Join(dir, "night.db")
 	j := Open(path, Options{Session: session})
 	n := 0
@@ -63,9 +40,7 @@ func smallDisk(t *testing.T, dir string) {
 		}
 		n += 10
 	}
-	if err := syscall.Mount("small", dir, "tmpfs", syscall.MS_REMOUNT, "size=60m"); err != nil {
-		t.Fatal(err)
-	}
+	d.Resize("60m")
 	if err := j.Flush(within(t)); err != nil {
 		t.Fatal(err)
 	}
@@ -81,9 +56,7 @@ func smallDisk(t *testing.T, dir string) {
 	}
 	same(t, rows, 1, records(0, n))
 
-	if err := syscall.Mount("small", dir, "tmpfs", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""); err != nil {
-		t.Fatal(err)
-	}
+	d.ReadOnly()
 	if rows, err = all(t, path); err != nil {
 		t.Fatal(err)
 	}
@@ -99,8 +72,6 @@ func smallDisk(t *testing.T, dir string) {
 			t.Error(err)
 		}
 	}
-	if err := syscall.Mount("small", dir, "tmpfs", syscall.MS_REMOUNT, ""); err != nil {
-		t.Fatal(err)
-	}
+	d.Writable()
 	keep(t, filepath.Join(dir, "new.db"), 0, 5, true)
 }
