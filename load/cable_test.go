@@ -102,24 +102,25 @@ func TestReachIsTheLongest(t *testing.T) {
 	}
 }
 
+// randomHold is a place in any frame, about so far from where the axes cross, mm.
+func randomHold(l *Load, r *rand.Rand, far float64) hold {
+	at := r3.Vec{X: r.NormFloat64() * far, Y: r.NormFloat64() * far, Z: r.NormFloat64() * far}
+	f := []rig.Frame{rig.Ground, rig.Polar, rig.Arm, rig.TubeFrame}[r.IntN(4)]
+	if f == rig.Ground {
+		at = r3.Add(at, l.Model.Head.Crossing)
+	}
+	return newHold("", f, at)
+}
+
 // The bounds of a distance within h of a pose, at random places of every two frames.
 func TestDistanceBounds(t *testing.T) {
 	const seed = 8
 	t.Logf("seed %d", seed)
 	r := rand.New(rand.NewPCG(seed, 1))
 	l := newLoad(t, loaded(t, "karoo-newtonian"))
-	frames := []rig.Frame{rig.Ground, rig.Polar, rig.Arm, rig.TubeFrame}
 	worth := 0
 	for range 200000 {
-		place := func() hold {
-			at := r3.Vec{X: r.NormFloat64() * 300, Y: r.NormFloat64() * 300, Z: r.NormFloat64() * 300}
-			f := frames[r.IntN(4)]
-			if f == rig.Ground {
-				at = r3.Add(at, l.Model.Head.Crossing)
-			}
-			return newHold("", f, at)
-		}
-		a, b := place(), place()
+		a, b := randomHold(l, r, 300), randomHold(l, r, 300)
 		g := axes.Angles{RA: r.Float64() * 7, Dec: r.Float64() * 7}
 		h := math.Pow(10, -3*r.Float64()) // 1 to 0.001
 		d, least, most := l.path([]hold{a, b}, g, h)

@@ -188,16 +188,8 @@ func TestLoopAcrossACell(t *testing.T) {
 	t.Logf("seed %d", seed)
 	rnd := rand.New(rand.NewPCG(seed, 1))
 	l := newLoad(t, loaded(t, "karoo-newtonian"))
-	frames := []rig.Frame{rig.Ground, rig.Polar, rig.Arm, rig.TubeFrame}
 	for range 3000 {
-		place := func() hold {
-			at := r3.Vec{X: rnd.NormFloat64() * 200, Y: rnd.NormFloat64() * 200, Z: rnd.NormFloat64() * 200}
-			f := frames[rnd.IntN(4)]
-			if f == rig.Ground {
-				at = r3.Add(at, l.Model.Head.Crossing)
-			}
-			return newHold("", f, at)
-		}
+		place := func() hold { return randomHold(l, rnd, 200) }
 		s := loose{l: l, ends: []hold{place(), place()}, others: [][]hold{{place(), place()}}, most: 300 + rnd.Float64()*1500}
 		g := axes.Angles{RA: rnd.Float64() * 7, Dec: rnd.Float64() * 7}
 		h := math.Pow(10, -3*rnd.Float64())

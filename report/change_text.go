@@ -79,13 +79,13 @@ const (
 	variantWide = 15
 )
 
-// variantFigure writes a figure and, with differ, by how much it is another than before: with fewer decimals rather than into the next
-// column.
-func variantFigure(x float64, decimals int, differ bool, was *float64) string {
+// variantFigure writes a figure and by how much it is another than before, when that is known: with fewer decimals rather than into the
+// next column.
+func variantFigure(x float64, decimals int, before *float64) string {
 	for ; ; decimals-- {
 		s := plain(x, decimals)
-		if differ {
-			s += difference(x-*was, decimals)
+		if before != nil {
+			s += difference(x-*before, decimals)
 		}
 		switch {
 		case utf8.RuneCountInString(s) < variantWide:
@@ -108,13 +108,16 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 	p.line("%s", head)
 	row := func(name string, decimals int, pick func(*VariantDoc) *float64) {
 		l, any := pad(name, measureWide), false
-		was := pick(&list[0])
+		var before *float64
 		for i := range list {
 			x := pick(&list[i])
 			s := "–"
 			if x != nil {
 				any = true
-				s = variantFigure(*x, decimals, i > 0 && was != nil, was)
+				s = variantFigure(*x, decimals, before)
+			}
+			if i == 0 {
+				before = x
 			}
 			l += padLeft(s, variantWide)
 		}

@@ -33,18 +33,9 @@ func TestBrowserChanges(t *testing.T) {
 func (t *tab) looks(place string) {
 	t.t.Helper()
 	source := axe(t.t)
-	for theme, name := range themeNames {
-		js[string](t, fmt.Sprintf("[...document.querySelectorAll('header input[type=radio]')].find((r) => r.value === %q).click(), ''", theme))
-		t.until("the theme is "+name, fmt.Sprintf("document.documentElement.dataset.theme === %q", theme))
-		if *pictures != "" {
-			for _, width := range []int64{1440, 360} {
-				t.size(width, 1000)
-				t.settled()
-				t.keep(fmt.Sprintf("%s-%s-%d.png", place, theme, width))
-			}
-			t.size(1440, 1000)
-			t.settled()
-		}
+	for theme := range themeNames {
+		t.wear(theme)
+		t.portray(place, theme)
 	}
 	if !js[bool](t, "typeof axe === 'object'") {
 		js[string](t, source+";''")
@@ -54,14 +45,7 @@ func (t *tab) looks(place string) {
 	for _, v := range t.violations() {
 		t.t.Errorf("%s: %s", place, v)
 	}
-	for _, width := range []int64{360, 641, 1100, 2560, 1440} {
-		t.size(width, 1000)
-		t.settled()
-		if out := js[[]string](t, `document.documentElement.scrollWidth <= innerWidth ? [] :
-			[...document.querySelectorAll("body *")].filter((e) => e.getBoundingClientRect().right > innerWidth + 0.5).map((e) => e.outerHTML.slice(0, 120))`); len(out) > 0 {
-			t.t.Errorf("%s, %d pixels wide: these stick out: %q", place, width, out[:min(len(out), 5)])
-		}
-	}
+	t.fits(place)
 }
 
 // An owner takes a walk, measures a tube whose saddle mark is 4 mm off, and takes the corrected lengths over.

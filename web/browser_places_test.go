@@ -103,17 +103,8 @@ func everyPlace(b *browser, s *site) {
 			p.settled()
 		}
 		for theme, name := range themeNames {
-			js[string](p, fmt.Sprintf("[...document.querySelectorAll('header input[type=radio]')].find((r) => r.value === %q).click(), ''", theme))
-			p.until("the theme is "+name, fmt.Sprintf("document.documentElement.dataset.theme === %q", theme))
-			if *pictures != "" {
-				for _, width := range []int64{1440, 360} {
-					p.size(width, 1000)
-					p.settled()
-					p.keep(fmt.Sprintf("%s-%s-%d.png", place, theme, width))
-				}
-				p.size(1440, 1000)
-				p.settled()
-			}
+			p.wear(theme)
+			p.portray(place, theme)
 			if !js[bool](p, "typeof axe === 'object'") {
 				js[string](p, source+";''")
 			}
@@ -127,14 +118,7 @@ func everyPlace(b *browser, s *site) {
 		for _, v := range p.violations() {
 			s.t.Errorf("%s, with everything unfolded: %s", place, v)
 		}
-		for _, width := range []int64{360, 641, 1100, 2560, 1440} {
-			p.size(width, 1000)
-			p.settled()
-			if out := js[[]string](p, `document.documentElement.scrollWidth <= innerWidth ? [] :
-				[...document.querySelectorAll("body *")].filter((e) => e.getBoundingClientRect().right > innerWidth + 0.5).map((e) => e.outerHTML.slice(0, 120))`); len(out) > 0 {
-				s.t.Errorf("%s, %d pixels wide: these stick out: %q", place, width, out[:min(len(out), 5)])
-			}
-		}
+		p.fits(place)
 		p.keys("?")
 		p.until("the help is open", "document.querySelector('dialog[open]')")
 		for _, v := range p.violations() {
@@ -150,6 +134,41 @@ func everyPlace(b *browser, s *site) {
 		s.t.Errorf("of a picture and a field without names axe-core finds %q", got)
 	}
 	p.complaints()
+}
+
+// wear chooses a theme.
+func (t *tab) wear(theme string) {
+	t.t.Helper()
+	js[string](t, fmt.Sprintf("[...document.querySelectorAll('header input[type=radio]')].find((r) => r.value === %q).click(), ''", theme))
+	t.until("the theme is "+themeNames[theme], fmt.Sprintf("document.documentElement.dataset.theme === %q", theme))
+}
+
+// portray takes a picture of the place in two widths when -pictures names a folder.
+func (t *tab) portray(place, theme string) {
+	t.t.Helper()
+	if *pictures == "" {
+		return
+	}
+	for _, width := range []int64{1440, 360} {
+		t.size(width, 1000)
+		t.settled()
+		t.keep(fmt.Sprintf("%s-%s-%d.png", place, theme, width))
+	}
+	t.size(1440, 1000)
+	t.settled()
+}
+
+// fits checks that at no width anything sticks out of the page.
+func (t *tab) fits(place string) {
+	t.t.Helper()
+	for _, width := range []int64{360, 641, 1100, 2560, 1440} {
+		t.size(width, 1000)
+		t.settled()
+		if out := js[[]string](t, `document.documentElement.scrollWidth <= innerWidth ? [] :
+			[...document.querySelectorAll("body *")].filter((e) => e.getBoundingClientRect().right > innerWidth + 0.5).map((e) => e.outerHTML.slice(0, 120))`); len(out) > 0 {
+			t.t.Errorf("%s, %d pixels wide: these stick out: %q", place, width, out[:min(len(out), 5)])
+		}
+	}
 }
 
 // violations is what axe-core finds on the page as it stands.

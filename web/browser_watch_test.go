@@ -149,8 +149,7 @@ func watchLooks(b *browser, t *testing.T) {
 		p.stands(state)
 		js[string](p, "scrollTo(0, 0), ''") // or the head of the page stands over something
 		for theme, name := range themeNames {
-			js[string](p, fmt.Sprintf("[...document.querySelectorAll('header input[type=radio]')].find((r) => r.value === %q).click(), ''", theme))
-			p.until("the theme is "+name, fmt.Sprintf("document.documentElement.dataset.theme === %q", theme))
+			p.wear(theme)
 			for _, v := range p.violations() {
 				t.Errorf("%s, %s: %s", state, name, v)
 			}

@@ -12,6 +12,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 
 	"github.com/yuin/goldmark"
@@ -96,12 +97,15 @@ func query(theme string) string {
 	return "?theme=" + theme
 }
 
-var markdown = goldmark.New(goldmark.WithExtensions(extension.Table), goldmark.WithParserOptions(parser.WithAutoHeadingID()))
+// markdown is made when the first document is asked for: no other command needs it.
+var markdown = sync.OnceValue(func() goldmark.Markdown {
+	return goldmark.New(goldmark.WithExtensions(extension.Table), goldmark.WithParserOptions(parser.WithAutoHeadingID()))
+})
 
 // render makes HTML of a document, and finds its first heading. Links go to documents here; what leads out of the folder is plain
 // text, as it is not there.
 func render(source []byte, query string) (title string, html []byte, err error) {
-	doc := markdown.Parser().Parse(text.NewReader(source), parser.WithContext(parser.NewContext(parser.WithIDs(slugs{}))))
+	doc := markdown().Parser().Parse(text.NewReader(source), parser.WithContext(parser.NewContext(parser.WithIDs(slugs{}))))
 	var out []*ast.Link
 	err = ast.Walk(doc, func(n ast.Node, entering bool) (ast.WalkStatus, error) {
 		if !entering {
@@ -130,7 +134,7 @@ func render(source []byte, query string) (title string, html []byte, err error) 
 		n.Parent().RemoveChild(n.Parent(), n)
 	}
 	var b bytes.Buffer
-	err = markdown.Renderer().Render(&b, source, doc)
+	err = markdown().Renderer().Render(&b, source, doc)
 	return title, b.Bytes(), err
 }
 
