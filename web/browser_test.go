@@ -46,7 +46,8 @@ func newBrowser(t testing.TB, options ...chromedp.ExecAllocatorOption) *browser 
 	b := &browser{}
 	all := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path),
 		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
-		chromedp.Flag("use-angle", "swiftshader"), chromedp.Flag("enable-unsafe-swiftshader", true),
+		chromedp.Flag("use-angle", "swiftshader"), chromedp.Flag("enable-unsafe-swiftshader", true), // 3D without a graphics card
+		chromedp.Flag("disable-gpu-compositing", true), // and the rest of the page as a browser without one puts it together
 		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"),
 		chromedp.WindowSize(1440, 1000), chromedp.WSURLReadTimeout(time.Minute),
 		chromedp.ModifyCmdFunc(func(c *exec.Cmd) { b.cmd = c }))

@@ -52,9 +52,23 @@ func hurried(next http.Handler) http.Handler {
 		_ = c.SetWriteDeadline(time.Time{})
 		stop := context.AfterFunc(r.Context(), func() { _ = c.SetWriteDeadline(time.Now().Add(lastWithin)) })
 		defer stop()
-		next.ServeHTTP(w, r)
+		next.ServeHTTP(&answered{w}, r)
 	})
 }
+
+// answered turns away the status that huma gives, for a log, to an answer that broke off because its page went away: its header is out.
+type answered struct{ http.ResponseWriter }
+
+const pageGone = 499
+
+func (w *answered) WriteHeader(status int) {
+	if status != pageGone {
+		w.ResponseWriter.WriteHeader(status)
+	}
+}
+
+// Unwrap is for http.ResponseController.
+func (w *answered) Unwrap() http.ResponseWriter { return w.ResponseWriter }
 
 // unused are the connections on which nothing was asked yet. Browsers open some ahead, and http.Server.Shutdown gives each five
 // seconds to ask after all.

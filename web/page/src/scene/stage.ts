@@ -38,12 +38,14 @@ export class Stage {
   #ends: Mesh<SphereGeometry, MeshBasicMaterial>[] = [];
   #axes = new LineSegments(new BufferGeometry(), new LineDashedMaterial({ dashSize: 60, gapSize: 25 }));
   #asked = 0;
+  #held = false;
 
   constructor(
     canvas: HTMLCanvasElement,
     turner: HTMLElement, // that pointers and keys turn it on
     colors: Palette,
     readonly rendered: () => void, // after each picture: labels go where their points are
+    readonly hold: () => boolean, // whether something goes first: without a graphics card a picture keeps the page for long
   ) {
     this.#renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true });
     this.#parts = new Parts(colors);
@@ -68,10 +70,15 @@ export class Stage {
     this.nearest(null);
   }
 
-  // ask has one picture made with the next frame of the screen.
+  // ask has one picture made with the next frame of the screen, or with the second after what goes first.
   ask() {
     this.#asked ||= requestAnimationFrame(() => {
       this.#asked = 0;
+      const held = this.#held;
+      this.#held = this.hold();
+      if (this.#held) setTimeout(() => this.ask(), 20);
+      else if (held) this.ask();
+      if (held || this.#held) return;
       this.#renderer.render(this.#scene, this.#camera);
       this.rendered();
     });

@@ -25,6 +25,7 @@ class Draft {
   restored = $state<number | null>(null); // when the unsaved changes were made that an earlier visit left behind
   conflict = $state.raw<Conflict | null>(null); // what stands on disk, when that is no longer what the draft was made from
   elsewhere = $state(false); // another tab has this rig open
+  editing = $state(0); // changes under way to the server
   kept = $state(true); // the browser keeps what is not saved
   undoable = $state(false);
   redoable = $state(false);
@@ -103,8 +104,11 @@ class Draft {
         return [];
       } catch (err) {
         return [{ file: "", line: 0, col: 0, path: changes[0]?.path ?? "", problem: words(err), remedy: "" }];
+      } finally {
+        this.editing--;
       }
     };
+    this.editing++;
     const done = this.#edits.then(run);
     this.#edits = done;
     return done;

@@ -13,50 +13,47 @@ export function planeOf(f: Frame, side: Side, name: string) {
 
 const width = { uint8: 1, int16: 2, uint16: 2 } as const;
 
-// frames asks for a map and gives its frames as they come.
+// frames asks for a map and gives its frames as they come. A frame is four bytes with the length of its head, the least first; the
+// head in JSON; the planes one after the other.
 export async function* frames(body: unknown, signal: AbortSignal): AsyncGenerator<Frame> {
   const answer = await open("POST", "/map", body, signal);
-  const reader = answer.body?.getReader();
-  if (!reader) return;
-  let held = new Uint8Array(1 << 16); // what has come and was not yet taken lies in it from front to end
-  let front = 0;
-  let end = 0;
+  if (!answer.body) return;
+  const bytes = new Portions(answer.body.getReader());
   for (;;) {
-    const { done, value } = await reader.read();
-    if (done) return;
-    if (end + value.length > held.length) {
-      const larger = new Uint8Array(2 * (end - front + value.length));
-      larger.set(held.subarray(front, end));
-      held = larger;
-      end -= front;
-      front = 0;
+    const length = await bytes.take(4);
+    const text = length && (await bytes.take(new DataView(length.buffer).getUint32(0, true)));
+    if (!text) return;
+    const head = JSON.parse(new TextDecoder().decode(text)) as FrameHead;
+    const planes: Frame["planes"] = new Map();
+    for (const p of head.planes) {
+      const own = await bytes.take((head.rows ?? 0) * (head.columns ?? 0) * width[p.type]);
+      if (!own) return;
+      planes.set(p.side + " " + p.name, p.type === "uint8" ? own : p.type === "int16" ? new Int16Array(own.buffer) : new Uint16Array(own.buffer));
     }
-    held.set(value, end);
-    end += value.length;
-    for (let cut = take(held.subarray(front, end)); cut; cut = take(held.subarray(front, end))) {
-      front += cut.length;
-      yield cut.frame;
-    }
+    yield { head, planes };
   }
 }
 
-// take reads a frame from the front of what has come; null while it is not whole. A frame is four bytes with the length of its
-// head, the least first; the head in JSON; the planes one after the other.
-function take(bytes: Uint8Array): { frame: Frame; length: number } | null {
-  if (bytes.length < 4) return null;
-  const n = new DataView(bytes.buffer, bytes.byteOffset).getUint32(0, true);
-  if (bytes.length < 4 + n) return null;
-  const head = JSON.parse(new TextDecoder().decode(bytes.subarray(4, 4 + n))) as FrameHead;
-  const fields = (head.rows ?? 0) * (head.columns ?? 0);
-  let at = 4 + n;
-  if (bytes.length < head.planes.reduce((sum, p) => sum + fields * width[p.type], at)) return null;
-  const planes: Frame["planes"] = new Map();
-  for (const p of head.planes) {
-    const size = fields * width[p.type];
-    const own = bytes.slice(at, at + size).buffer; // aligned, whatever the length of the head
-    const view = p.type === "uint8" ? new Uint8Array(own) : p.type === "int16" ? new Int16Array(own) : new Uint16Array(own);
-    planes.set(p.side + " " + p.name, view);
-    at += size;
+// Portions gives what comes in the portions that are asked for.
+class Portions {
+  #left = new Uint8Array(0);
+
+  constructor(readonly reader: ReadableStreamDefaultReader<Uint8Array<ArrayBuffer>>) {}
+
+  // take waits for so many bytes, and gives them in a buffer of their own; null when the stream ends before.
+  async take(length: number): Promise<Uint8Array<ArrayBuffer> | null> {
+    const out = new Uint8Array(length);
+    for (let at = 0; at < length; ) {
+      if (this.#left.length === 0) {
+        const { done, value } = await this.reader.read();
+        if (done) return null;
+        this.#left = value;
+      }
+      const part = this.#left.subarray(0, length - at);
+      out.set(part, at);
+      at += part.length;
+      this.#left = this.#left.subarray(part.length);
+    }
+    return out;
   }
-  return { frame: { head, planes }, length: at };
 }

@@ -11,6 +11,7 @@ import { type Frame, frames } from "./frames";
 const page = crypto.getRandomValues(new Uint32Array(2)).join("-"); // names this page to the server
 
 const patience = 300; // ms before a map of another question fades: not in every step of a slider
+const first = 150; // ms for which other pictures wait for a map's first frame
 
 // RoomMap is the map of the draft, as fine as it has come so far. A newer question ends the older one, but not before that has
 // shown its first frame: so a slider that moves has a map that moves.
@@ -26,6 +27,7 @@ class RoomMap {
   #waiting: ReturnType<typeof setTimeout> | undefined;
   #stop: AbortController | null = null;
   #shown = false; // the question under way has shown a frame
+  #since = 0; // ms, when it was asked
   #next = false;
   #asked = ""; // the question under way
 
@@ -41,10 +43,19 @@ class RoomMap {
     return this.stale && this.#waited;
   }
 
+  // coming tells that the first frame of a new question is to be expected soon: pictures that take long had better wait.
+  coming(): boolean {
+    return this.#stop !== null && !this.#shown && performance.now() - this.#since < first;
+  }
+
   // ask asks for the draft's map; call it from an effect.
   ask() {
     const body = question.body({ page });
     if (!draft.good) return;
+    if (draft.editing > 0 && this.#shown) {
+      this.#stop?.abort(); // what is being made finer is about to be out of date: the processors are wanted for the next
+      return;
+    }
     // Untracked, or each frame that comes would have the effect ask again, for ever where answers are quick.
     if (untrack(() => this.stale)) this.#waiting ??= setTimeout(() => (this.#waited = true), patience);
     const asked = JSON.stringify(body);
@@ -61,6 +72,7 @@ class RoomMap {
     this.#stop?.abort();
     const stop = (this.#stop = new AbortController());
     this.#shown = false;
+    this.#since = performance.now();
     this.#next = false;
     const task = tasks.start("Proving the map");
     this.working = true;
