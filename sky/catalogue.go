@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"legroom/axes"
 )
@@ -31,12 +32,15 @@ type Object struct {
 //go:embed catalogue.csv
 var catalogueCSV string
 
-// catalogue is the list and the ways to find a row of it.
-var catalogue = func() (c struct {
+// builtin is the list and the ways to find a row of it.
+type builtin struct {
 	objects []Object
 	byKey   map[string][]int // by catalogueKey of designations and names; more than one: ambiguous
-}) {
-	c.byKey = map[string][]int{}
+}
+
+// catalogue reads the list when it is first needed.
+var catalogue = sync.OnceValue(func() builtin {
+	c := builtin{byKey: map[string][]int{}}
 	lines := strings.Split(strings.TrimSuffix(catalogueCSV, "\n"), "\n")
 	for _, line := range lines[1:] {
 		o, err := catalogueRow(line)
@@ -58,7 +62,7 @@ var catalogue = func() (c struct {
 		}
 	}
 	return c
-}()
+})
 
 // catalogueRow reads `designation,also,type,constellation,ra,dec,size_arcmin,source,names`; lists are split by semicolons.
 func catalogueRow(line string) (o Object, err error) {
@@ -92,7 +96,7 @@ func catalogueRow(line string) (o Object, err error) {
 }
 
 // Catalogue gives a copy of the built-in list, Messier objects first.
-func Catalogue() []Object { return slices.Clone(catalogue.objects) }
+func Catalogue() []Object { return slices.Clone(catalogue().objects) }
 
 // String gives the designation with the first common name behind it.
 func (o Object) String() string {

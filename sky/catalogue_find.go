@@ -26,9 +26,9 @@ func (e *UnknownObject) Error() string {
 	case e.Many:
 		return fmt.Sprintf("%q may be %s; write the designation", targetClip(e.Name), near)
 	case near == "":
-		return fmt.Sprintf("%q is not one of the %d built-in objects; write its ra and dec", targetClip(e.Name), len(catalogue.objects))
+		return fmt.Sprintf("%q is not one of the %d built-in objects; write its ra and dec", targetClip(e.Name), len(catalogue().objects))
 	}
-	return fmt.Sprintf("%q is not one of the %d built-in objects; did you mean %s? Otherwise write its ra and dec", targetClip(e.Name), len(catalogue.objects), near)
+	return fmt.Sprintf("%q is not one of the %d built-in objects; did you mean %s? Otherwise write its ra and dec", targetClip(e.Name), len(catalogue().objects), near)
 }
 
 // Find gives the object that a name stands for: a designation (M or Messier, NGC, IC, Sh2 or Sharpless, B or Barnard, and
@@ -36,16 +36,16 @@ func (e *UnknownObject) Error() string {
 // behind a name may be left out. The error is an *UnknownObject.
 func Find(name string) (Object, error) {
 	key := catalogueKey(name)
-	found := catalogue.byKey[key]
+	found := catalogue().byKey[key]
 	if len(found) == 1 {
-		return catalogue.objects[found[0]], nil
+		return catalogue().objects[found[0]], nil
 	}
 	e := &UnknownObject{Name: name, Many: len(found) > 1}
 	if !e.Many {
 		found = catalogueNear(key)
 	}
 	for _, i := range found {
-		e.Near = append(e.Near, catalogue.objects[i].String())
+		e.Near = append(e.Near, catalogue().objects[i].String())
 	}
 	return Object{}, e
 }
@@ -108,7 +108,7 @@ func catalogueNear(key string) []int {
 	type near struct{ i, dist int }
 	var all []near
 	most := 1 + min(2, len(key)/4)
-	for k, found := range catalogue.byKey {
+	for k, found := range catalogue().byKey {
 		if dist := letterDistance(key, k); dist <= most {
 			for _, i := range found {
 				all = append(all, near{i, dist})

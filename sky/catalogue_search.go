@@ -14,9 +14,9 @@ func Search(text string) []Object {
 		return nil
 	}
 	var exact, near []Object
-	for i, o := range catalogue.objects {
+	for i, o := range catalogue().objects {
 		switch {
-		case slices.Contains(catalogue.byKey[key], i) || slices.Contains(catalogue.byKey[catalogueStem(key)], i):
+		case slices.Contains(catalogue().byKey[key], i) || slices.Contains(catalogue().byKey[catalogueStem(key)], i):
 			exact = append(exact, o)
 		case o.resembles(key):
 			near = append(near, o)

@@ -199,7 +199,7 @@ func TestCatalogueHasNoTwins(t *testing.T) {
 		}
 	}
 	var many []string
-	for k, found := range catalogue.byKey {
+	for k, found := range catalogue().byKey {
 		if len(found) > 1 {
 			many = append(many, k)
 		}
