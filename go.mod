@@ -27,6 +27,7 @@ require (
 	github.com/spf13/pflag v1.0.10
 	github.com/yuin/goldmark v1.8.7
 	golang.org/x/image v0.40.0
+	golang.org/x/term v0.40.0
 	gonum.org/v1/gonum v0.17.0
 	modernc.org/libc v1.80.1
 	modernc.org/sqlite v1.62.0

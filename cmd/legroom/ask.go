@@ -24,7 +24,7 @@ type ask struct {
 func (a *ask) flags(c *cobra.Command, formats ...string) {
 	f := c.Flags()
 	f.StringVar(&a.tolerance, "tolerance", "rss", "what the tolerances take off each gap: rss, worst or none")
-	f.Float64Var(&a.margin, "margin", -1, "the gap to insist on, mm (the document's when not given)")
+	f.Float64Var(&a.margin, "margin", -1, "the gap to insist on, mm")
 	f.Lookup("margin").DefValue = "the document's"
 	f.StringArrayVar(&a.holds, "with", nil, "a condition that holds, such as \"roof shut\" (may be repeated)")
 	f.StringArrayVar(&a.holdsNot, "without", nil, "a condition that does not hold; one that is not named counts at its worst")

@@ -70,6 +70,7 @@ keep the mount's own limits set, and a hand on the power switch for every first 
 		SilenceUsage:               true,
 		SilenceErrors:              true,
 	}
+	narrowHelp(root)
 	root.SetFlagErrorFunc(flagError)
 	root.AddCommand(newNew(), newCheck(), newPose(), newPoses(), newLimits(), newMap(), newSlew(), newCard(), newConfirm(), newNight(), newSeason(), newTarget(), newLoad(), newScene(),
 		newSchema(), newServe(), newDemo(), newSim(), newSoak(), newWatch(), newReplay(), newDoctor(), newMan(), newVersion())

@@ -5,6 +5,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/spf13/cobra"
 )
 
 // Text fits 100 columns for every example rig and for one that nobody has measured.
@@ -77,6 +79,48 @@ func TestHelp(t *testing.T) {
 	}
 	if out := must(t, done); !strings.Contains(out, "Available Commands") {
 		t.Errorf("no command: %s", out)
+	}
+}
+
+// The help of every command, and of what is below it, fits 100 columns, and narrower ones where that can be: a word that is longer
+// stays whole. Nothing of it gets lost.
+func TestHelpFits(t *testing.T) {
+	root := newRoot()
+	root.InitDefaultHelpCmd()
+	root.InitDefaultCompletionCmd("")
+	var visit func(c *cobra.Command)
+	visit = func(c *cobra.Command) {
+		path := strings.Fields(c.CommandPath())[1:]
+		help := must(t, done, append(path, "--help")...)
+		narrow(t, c.CommandPath()+" --help", help)
+		if strings.Contains(help, "(default )") {
+			t.Errorf("%s: a default of nothing:\n%s", c.CommandPath(), help)
+		}
+		for _, width := range []int{helpColumns, 60} {
+			bare := strings.NewReplacer(" \\\n", " ", "\n", " ")
+			same := func(s string) string { return strings.Join(strings.Fields(bare.Replace(s)), " ") }
+			text := reflow(c.Long, width) + " " + usage(c, width)
+			for _, want := range []string{c.Long, c.Example} {
+				if !strings.Contains(same(text), same(want)) {
+					t.Errorf("%s, %d columns: %q is not in\n%s", c.CommandPath(), width, want, text)
+				}
+			}
+		}
+		for _, sub := range c.Commands() {
+			visit(sub)
+		}
+	}
+	visit(root)
+	for _, c := range []struct{ from, to string }{
+		{"one two three\nfour five six", "one two three four\nfive six"},
+		{"one\n\n  a   two three four five\n  b   six", "one\n\n  a   two three\n      four five\n  b   six"},
+	} {
+		if got := reflow(c.from, 18); got != c.to {
+			t.Errorf("got\n%s\nwant\n%s", got, c.to)
+		}
+	}
+	if got, want := continued(`  do it --set "a --b" --two three`, 24), "  do it --set \"a --b\" \\\n    --two three"; got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
 }
 
