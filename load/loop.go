@@ -223,8 +223,17 @@ func along(z r3.Vec) [9]float64 {
 // Loops looks at what hangs of each span of cables that Cables has looked at, over the same poses.
 //
 // How much cable is between two ties the document does not say: Left is what the span is told to be left, held fast; Loose is all that
-// the straight rest of the cable leaves it at each pose, its tolerance added, which no way to tie it exceeds.
-func (l *Load) Loops(ctx context.Context, p *Poses, cables []Cable) error {
+// the straight rest of the cable leaves it at each pose, its tolerance added, which no way to tie it exceeds. It calls progress with the
+// share of the work that is done.
+func (l *Load) Loops(ctx context.Context, p *Poses, cables []Cable, progress func(done float64)) error {
+	loops, done := 0, 0
+	for i := range cables {
+		loops += 2 * len(cables[i].Spans)
+	}
+	step := func() {
+		done++
+		progress(float64(done) / float64(loops))
+	}
 	for i := range cables {
 		holds, err := l.holds(i)
 		if err != nil {
@@ -242,6 +251,7 @@ func (l *Load) Loops(ctx context.Context, p *Poses, cables []Cable) error {
 			if span.Loose, err = s.loop(ctx, p, nil); err != nil {
 				return err
 			}
+			step()
 			s.others, s.most = nil, math.Ceil(span.Longest.BoundMM)
 			beyond := span.Loose
 			if s.most > beyond.LengthMM {
@@ -250,6 +260,7 @@ func (l *Load) Loops(ctx context.Context, p *Poses, cables []Cable) error {
 			if span.Left, err = s.loop(ctx, p, beyond); err != nil {
 				return err
 			}
+			step()
 		}
 	}
 	return nil

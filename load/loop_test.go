@@ -220,7 +220,7 @@ func TestLoopsAgainstChains(t *testing.T) {
 		l, p := newLoad(t, r), freePoses(t, r)
 		cables, err := l.Cables(context.Background(), p)
 		if err == nil {
-			err = l.Loops(context.Background(), p, cables)
+			err = l.Loops(context.Background(), p, cables, func(float64) {})
 		}
 		if err != nil {
 			t.Fatal(err)
@@ -315,7 +315,7 @@ func TestLoopCatchesWhatHangsInIt(t *testing.T) {
 		l := &Load{Model: m}
 		list, err := l.Cables(context.Background(), p)
 		if err == nil {
-			err = l.Loops(context.Background(), p, list)
+			err = l.Loops(context.Background(), p, list, func(float64) {})
 		}
 		if err != nil {
 			t.Fatal(err)

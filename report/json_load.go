@@ -185,24 +185,8 @@ type LoadMethodDoc struct {
 	LeavesOut string `json:"leaves_out"`
 }
 
-// LoadResult is what `legroom load` has computed.
-type LoadResult struct {
-	Load           *load.Load
-	DecFrom, DecTo float64 // radians
-	Balance        load.Balance
-	Tipping        *load.Tipping // nil when nothing has a mass
-	Asked          load.Wanted
-	Remedy         load.Remedy
-	Bending        []load.Bending
-	Bends          load.Wanted
-	Cables         []load.Cable
-	Poses          []axes.Angles
-	Stands         []load.Stand // of each pose, or none
-	Slacks         [][]float64  // of each pose, by cable
-}
-
 // Load returns the document of a load.
-func Load(basis Basis, r LoadResult) LoadDoc {
+func Load(basis Basis, r load.Answer) LoadDoc {
 	m := r.Load.Model
 	h := &m.Head
 	d := LoadDoc{Rig: m.Rig.Name, Basis: basis, DecFromDeg: nearest(axes.Deg(r.DecFrom)), DecToDeg: nearest(axes.Deg(r.DecTo)),

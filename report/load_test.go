@@ -14,12 +14,12 @@ import (
 )
 
 // madeUpLoad is a load with every kind of answer: known and not, enough and not.
-func madeUpLoad(t *testing.T) LoadResult {
+func madeUpLoad(t *testing.T) load.Answer {
 	at := func(ra, dec float64) axes.Angles { return axes.Angles{RA: axes.Rad(ra), Dec: axes.Rad(dec)} }
 	edge := func(value, height float64) load.Edge {
 		return load.Edge{Value: value, Bound: value * 0.97, At: at(-40, 60), Over: "leg 3 – leg 2", TowardsDeg: 180, HeightMM: height}
 	}
-	return LoadResult{
+	return load.Answer{
 		Load: &load.Load{Model: madeUp(t), Missing: []string{"tripod", "plug and cable bend"}}, DecFrom: axes.Rad(-30), DecTo: axes.Rad(90),
 		Balance: load.Balance{
 			Missing: []string{"plug and cable bend"},
@@ -65,7 +65,7 @@ func TestLoadAsText(t *testing.T) {
 	bare := good
 	bare.Tipping, bare.Bending, bare.Stands = nil, nil, nil
 	bare.Balance.Dec = load.DecBalance{SlideMM: math.NaN(), DovetailMM: math.NaN()}
-	for name, r := range map[string]LoadResult{"load.txt": all, "load_anchored.txt": good, "load_bare.txt": bare} {
+	for name, r := range map[string]load.Answer{"load.txt": all, "load_anchored.txt": good, "load_bare.txt": bare} {
 		var b bytes.Buffer
 		doc := Load(basis, r)
 		if err := WriteLoad(&b, doc); err != nil {

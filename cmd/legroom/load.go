@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -102,69 +101,15 @@ func (a *loadAsk) check(c *cobra.Command) error {
 }
 
 // answer computes what is asked of the rig of a map.
-func (a *loadAsk) answer(ctx context.Context, m *room.Map, band *room.LimitOptions) (report.LoadResult, error) {
-	var r report.LoadResult
-	model := m.Gauge().Model
-	known, err := model.Rig.Known(a.holds, a.holdsNot)
+func (a *loadAsk) answer(ctx context.Context, m *room.Map, band *room.LimitOptions) (load.Answer, error) {
+	known, err := m.Gauge().Model.Rig.Known(a.holds, a.holdsNot)
 	if err != nil {
-		return r, err
+		return load.Answer{}, err
 	}
-	l, err := load.New(model.Rig, known)
-	if err != nil {
-		return r, err
-	}
-	poses := load.FreePoses(m)
-	r = report.LoadResult{Load: l, DecFrom: axes.Rad(-90), DecTo: axes.Rad(90), Balance: l.Balance(), Asked: a.stands, Bends: a.bends}
+	// The csv has no place for loops.
+	q := load.Question{DecFrom: axes.Rad(-90), DecTo: axes.Rad(90), Stands: a.stands, Bends: a.bends, Loops: a.name != "csv", StepDeg: a.stepDeg}
 	if a.declinations != "" {
-		r.DecFrom, r.DecTo = axes.Rad(band.DecFromDeg), axes.Rad(band.DecToDeg)
-		poses = poses.Declinations(r.DecFrom, r.DecTo)
+		q.DecFrom, q.DecTo = axes.Rad(band.DecFromDeg), axes.Rad(band.DecToDeg)
 	}
-	switch t, err := l.Tipping(ctx, poses); {
-	case errors.Is(err, load.ErrNoMass):
-	case err != nil:
-		return r, err
-	default:
-		r.Tipping = &t
-		if !t.Anchored && a.stands != (load.Wanted{}) {
-			if r.Remedy, err = l.Remedy(ctx, poses, a.stands); err != nil {
-				return r, err
-			}
-		}
-	}
-	if r.Bending, err = l.Bending(ctx, poses, a.bends); err != nil {
-		return r, err
-	}
-	if r.Cables, err = l.Cables(ctx, poses); err != nil {
-		return r, err
-	}
-	if a.name != "csv" { // which has no place for them
-		if err := l.Loops(ctx, poses, r.Cables); err != nil {
-			return r, err
-		}
-	}
-	if a.stepDeg > 0 {
-		err = a.byPose(&r, poses.Grid(a.stepDeg))
-	}
-	return r, err
-}
-
-// byPose fills in the load at each pose.
-func (a *loadAsk) byPose(r *report.LoadResult, poses []axes.Angles) error {
-	r.Poses, r.Slacks = poses, make([][]float64, len(poses))
-	if r.Tipping != nil {
-		var err error
-		if r.Stands, err = r.Load.Stands(poses); err != nil {
-			return err
-		}
-	}
-	for i, g := range poses {
-		for k := range r.Cables {
-			s, err := r.Load.Slack(k, g)
-			if err != nil {
-				return err
-			}
-			r.Slacks[i] = append(r.Slacks[i], s)
-		}
-	}
-	return nil
+	return q.Answer(ctx, m, known, func(float64) {})
 }
