@@ -113,7 +113,7 @@ type limit struct {
 
 func (p *Chart) limits() []limit {
 	step := p.Model.Rig.Mount.EntryStepDeg
-	w, e := entry(p.Two.West, step), entry(p.Two.East, step)
+	w, e := room.Entry(p.Two.West, step), room.Entry(p.Two.East, step)
 	return []limit{{"west " + plain(w, 3) + "°", axes.Rad(w)}, {"east " + plain(e, 3) + "°", -axes.Rad(e)}}
 }
 

@@ -38,6 +38,8 @@ type RowDoc struct {
 	FlipH        []Span      `json:"flip_h" jsonschema_description:"start hour angles from which the flip is proven"`
 	IdleMin      float64     `json:"idle_min" jsonschema_description:"minutes between stop and resume when no flip window exists"`
 	CrossH       *float64    `json:"cross_h" jsonschema:"nullable" jsonschema_description:"without a flip window: the earliest hour angle at which the slew to side east, from where the run on side west stopped with tracking off, is proven; null with a flip window, and when none was found within two hours"`
+
+	westOther, eastOther []Span // the other runs, cut at the horizon, for the text: in the document they are among the free hour angles
 }
 
 // TwoNumberDoc is one RA axis limit a side.
@@ -50,7 +52,7 @@ type TwoNumberDoc struct {
 	WestPastMeridianMin   float64     `json:"west_past_meridian_min" jsonschema_description:"of west_deg; negative: before the meridian"`
 	EastBeforeMeridianMin float64     `json:"east_before_meridian_min" jsonschema_description:"of east_deg; negative: past the meridian"`
 	Safe                  bool        `json:"safe" jsonschema_description:"every pose above the horizon between them is proven free"`
-	RoomCostPercent       float64     `json:"room_cost_percent" jsonschema_description:"of the room on either side with limits by declination"`
+	RoomCostPercent       float64     `json:"room_cost_percent" jsonschema_description:"of the pair to enter: of the room on either side with limits by declination"`
 	Unprotected           []IslandDoc `json:"unprotected" jsonschema_description:"contact inside the pair: not protected by these numbers"`
 	Strict                StrictDoc   `json:"strict" jsonschema_description:"the largest pair with nothing unprotected inside"`
 }
@@ -121,7 +123,7 @@ func percent(share float64) float64 { return math.Round(share*1e6) / 1e4 }
 func rowDoc(r *room.Row) RowDoc {
 	d := RowDoc{
 		DecFromDeg: nearest(axes.Deg(r.DecFrom)), DecToDeg: nearest(axes.Deg(r.DecTo)), DecDeg: nearest(axes.Deg((r.DecFrom + r.DecTo) / 2)),
-		WestFreeH: inward(r.West), EastFreeH: inward(r.East), FlipH: inward(r.Flip),
+		WestFreeH: inward(r.West), EastFreeH: inward(r.East), FlipH: inward(r.Flip), westOther: inward(r.WestOther), eastOther: inward(r.EastOther),
 		StopReason: r.Stop.Reason, ResumeReason: r.Resume.Reason,
 		IdleMin: up(axes.Minutes(r.Idle)),
 	}
@@ -160,11 +162,11 @@ func twoNumber(t room.TwoNumber, step float64) TwoNumberDoc {
 	}
 	return TwoNumberDoc{
 		WestDeg: down(axes.Deg(t.West)), EastDeg: down(axes.Deg(t.East)),
-		EntryStepDeg: step, WestEntryDeg: entry(t.West, step), EastEntryDeg: entry(t.East, step),
+		EntryStepDeg: step, WestEntryDeg: room.Entry(t.West, step), EastEntryDeg: room.Entry(t.East, step),
 		WestPastMeridianMin: down(pastLevel(axes.Deg(t.West))), EastBeforeMeridianMin: down(pastLevel(axes.Deg(t.East))),
 		Safe: t.Safe, RoomCostPercent: percent(t.RoomCost), Unprotected: islands(t.Unprotected),
 		Strict: StrictDoc{WestDeg: down(axes.Deg(t.StrictWest)), EastDeg: down(axes.Deg(t.StrictEast)),
-			WestEntryDeg: entry(t.StrictWest, step), EastEntryDeg: entry(t.StrictEast, step), RoomCostPercent: percent(t.StrictRoomCost)},
+			WestEntryDeg: room.Entry(t.StrictWest, step), EastEntryDeg: room.Entry(t.StrictEast, step), RoomCostPercent: percent(t.StrictRoomCost)},
 	}
 }
 

@@ -112,17 +112,6 @@ func TestNumbersAreRoundedToTheSafeSide(t *testing.T) {
 		if m := float64(minutesUp(hoursUp(x))); m < axes.Minutes(x)-1e-9 || m > axes.Minutes(x)+1+1e-4 {
 			t.Errorf("%v min became %v, up", axes.Minutes(x), m)
 		}
-		for _, step := range []float64{1, 0.5, 0.1, 0} {
-			e, want := entry(x, step), axes.Deg(x)
-			if e > want+1e-9 || e < want-max(step, step+float64(1)*boolTo(step == 0))-1e-9 {
-				t.Errorf("entry(%v°, %v) = %v", want, step, e)
-			}
-		}
-	}
-	for _, deg := range []float64{95, 92, 180, 0.1, 7.3} {
-		if e := entry(axes.Rad(deg), 0.1); e != deg {
-			t.Errorf("entry of %v° by 0.1° is %v", deg, e)
-		}
 	}
 	for _, m := range []int{-12, 0, 10, 95, 240} {
 		h := float64(m) * math.Pi / 720
@@ -130,13 +119,6 @@ func TestNumbersAreRoundedToTheSafeSide(t *testing.T) {
 			t.Errorf("%d min became %d and %d", m, minutesDown(hoursDown(h)), minutesUp(hoursUp(h)))
 		}
 	}
-}
-
-func boolTo(b bool) float64 {
-	if b {
-		return 1
-	}
-	return 0
 }
 
 func TestPoseDocuments(t *testing.T) {

@@ -148,6 +148,10 @@ func madeUpLimits(rowDeg float64) *room.Limits {
 		case k == 1:
 			r.Stop.Reason, r.Resume.Reason = room.NeverUsable, room.NeverUsable
 			r.West, r.East, r.Flip = nil, nil, nil
+		case k == 4:
+			r.West = append(r.West, room.Interval{From: min(130), To: min(700)})
+			r.WestOther = []room.Interval{{From: min(130), To: min(340.5)}} // sets then
+			r.EastOther = []room.Interval{{From: min(-340.5), To: min(-340.2)}, {From: min(-99.5), To: min(-40)}}
 		case k == 6:
 			r.Flip = []room.Interval{{From: min(-20.4), To: min(3.2)}, {From: min(31), To: min(92.2)}}
 		case k == 8 || k == 9:

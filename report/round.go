@@ -32,15 +32,6 @@ func hoursUp(rad float64) float64   { return zero(math.Ceil(axes.Hours(rad)*perH
 // zero turns −0 into 0, which JSON and text would show.
 func zero(x float64) float64 { return x + 0 }
 
-// entry rounds a limit, radians of axis, down to the mount's entry step, degrees.
-func entry(rad, stepDeg float64) float64 {
-	if stepDeg <= 0 {
-		stepDeg = 1
-	}
-	n := math.Floor(axes.Deg(rad)/stepDeg + 1e-12)
-	return zero(math.Round(n*stepDeg*1e9) / 1e9)
-}
-
 // minutesDown and minutesUp are whole minutes of time for hours in whole milliseconds.
 func minutesDown(hours float64) int { return int(math.Floor(math.Round(hours*perHour) / 60e3)) }
 func minutesUp(hours float64) int   { return int(math.Ceil(math.Round(hours*perHour) / 60e3)) }

@@ -130,14 +130,7 @@ func flipWords(r *RowDoc) string {
 	if r.StopReason == room.NeverUsable || r.ResumeReason == room.NeverUsable {
 		return "one side only, no flip"
 	}
-	var windows []string
-	for _, f := range r.FlipH {
-		from, to := minutesUp(f[0]), minutesDown(f[1])
-		if from > to {
-			continue
-		}
-		windows = append(windows, span(from, to))
-	}
+	windows := spans(r.FlipH)
 	switch {
 	case len(windows) > 0:
 		return strings.Join(windows, ", ")
@@ -165,6 +158,17 @@ func unprovenWay(rows []RowDoc) bool {
 
 // starNote explains the mark.
 const starNote = "* the slew to the second side is not proven: go by waypoints (legroom slew --route), or by hand and eye."
+
+// spans writes stretches of hour angle in whole minutes, rounded inwards; one that rounds away is left out.
+func spans(in []Span) []string {
+	var out []string
+	for _, s := range in {
+		if from, to := minutesUp(s[0]), minutesDown(s[1]); from <= to {
+			out = append(out, span(from, to))
+		}
+	}
+	return out
+}
 
 // span writes a stretch of signed minutes; both ends in the same unit share it.
 func span(from, to int) string {

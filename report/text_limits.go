@@ -38,6 +38,7 @@ func WriteLimits(w io.Writer, r *rig.Rig, d LimitsDoc) error {
 		p.para("  ", "    ", starNote)
 		p.line("")
 	}
+	p.otherRuns(d.ByDeclination)
 	p.line("  Room above the horizon: side west %s %%, side east %s %%, either %s %%.", pct(d.RoomPercent.West), pct(d.RoomPercent.East), pct(d.RoomPercent.Either))
 	p.line("")
 	p.para("", "", cautions)
@@ -48,7 +49,7 @@ func WriteLimits(w io.Writer, r *rig.Rig, d LimitsDoc) error {
 func (p *page) table(rows []RowDoc) {
 	lines := [][4]string{{"declination", "side west: stop", "side east: start", "flip window, or idle"}}
 	for i := range rows {
-		lines = append(lines, [4]string{band(&rows[i]), stopWords(&rows[i]), resumeWords(&rows[i]), flipWords(&rows[i])})
+		lines = append(lines, [4]string{band(&rows[i]), stopWords(&rows[i]) + dagger(rows[i].westOther), resumeWords(&rows[i]) + dagger(rows[i].eastOther), flipWords(&rows[i])})
 	}
 	var wide [3]int
 	for _, l := range lines {
@@ -64,6 +65,45 @@ func (p *page) table(rows []RowDoc) {
 		}
 		p.para(first, strings.Repeat(" ", indent), words)
 	}
+}
+
+// dagger marks a side with other runs than the one that its stop or start belongs to.
+func dagger(others []Span) string {
+	if len(spans(others)) == 0 {
+		return ""
+	}
+	return " †"
+}
+
+// otherRuns explains the mark: where in each band the other runs are.
+func (p *page) otherRuns(rows []RowDoc) {
+	var lines [][2]string
+	wide := 0
+	for i := range rows {
+		var sides []string
+		for _, s := range []struct {
+			name string
+			runs []Span
+		}{{"side west ", rows[i].westOther}, {"side east ", rows[i].eastOther}} {
+			if runs := spans(s.runs); len(runs) > 0 {
+				sides = append(sides, s.name+strings.Join(runs, ", "))
+			}
+		}
+		if len(sides) > 0 {
+			lines = append(lines, [2]string{band(&rows[i]), strings.Join(sides, "; ")})
+			wide = max(wide, utf8.RuneCountInString(band(&rows[i])))
+		}
+	}
+	if len(lines) == 0 {
+		return
+	}
+	p.para("  ", "    ", "† more room on that side, cut off by a contact: tracking does not lead from one stretch to the other, a slew may "+
+		"(ask legroom slew). The other stretches, up and free:")
+	for _, l := range lines {
+		first := "    " + pad(l[0], wide) + "  "
+		p.para(first, strings.Repeat(" ", utf8.RuneCountInString(first)), l[1])
+	}
+	p.line("")
 }
 
 // WriteTwoNumber writes the two-number limit alone.

@@ -209,7 +209,8 @@ func (m *Map) axisRect(side axes.Side, h0, h1, d0, d1 float64) Rect {
 	return Rect{c.RA - w, c.RA + w, c.Dec - r, c.Dec + r}
 }
 
-// choose picks the pair of runs that gives the most time above the horizon, and fills stop, resume, flip window and idle time.
+// choose picks the pair of runs that gives the most time above the horizon, and fills the other runs, stop, resume, flip window and
+// idle time.
 func (m *Map) choose(r *Row, up []Interval) {
 	day := []Interval{{-math.Pi, math.Pi}}
 	usable := func(runs ...Interval) float64 {
@@ -239,6 +240,16 @@ func (m *Map) choose(r *Row, up []Interval) {
 			}
 		}
 	}
+	others := func(runs []Interval, chosen *Interval) []Interval {
+		var out []Interval
+		for i := range runs {
+			if &runs[i] != chosen {
+				out = append(out, runs[i])
+			}
+		}
+		return intersect(intersect(out, day), up)
+	}
+	r.WestOther, r.EastOther = others(r.West, west), others(r.East, east)
 	r.Stop, r.Resume = RunEnd{Reason: NeverUsable}, RunEnd{Reason: NeverUsable}
 	t := m.gauge.Model.Travel
 	mid := (r.DecFrom + r.DecTo) / 2

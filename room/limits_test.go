@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"legroom/axes"
@@ -78,6 +79,40 @@ func TestLimitsAreFree(t *testing.T) {
 			t.Logf("two numbers %.2f° west, %.2f° east, safe %v, cost %.2f%%; room %.1f%% west %.1f%% east %.1f%% either",
 				axes.Deg(l.Two.West), axes.Deg(l.Two.East), l.Two.Safe, 100*l.Two.RoomCost, 100*l.Room.West, 100*l.Room.East, 100*l.Room.Either)
 		})
+	}
+}
+
+// The other runs of a side are in its free hour angles, above the horizon, and not the run of its stop or start.
+func TestOtherRuns(t *testing.T) {
+	found := 0
+	for _, file := range examples(t) {
+		g := exampleGauge(t, file, rig.RSS)
+		m := mapOf(t, g, 0.5)
+		sky := newSky(g.Model)
+		for _, row := range limitsOf(t, m).Rows {
+			for _, side := range []struct {
+				runs, others []Interval
+				end          RunEnd
+			}{{row.West, row.WestOther, row.Stop}, {row.East, row.EastOther, row.Resume}} {
+				for _, o := range side.others {
+					found++
+					if !slices.ContainsFunc(side.runs, func(r Interval) bool { return r.From <= o.From && o.To <= r.To }) {
+						t.Errorf("%s, from %.0f°: %v is none of %v", file, axes.Deg(row.DecFrom), o, side.runs)
+					}
+					if h := side.end.HourAngle; side.end.Reason != NeverUsable && o.From <= h && h <= o.To {
+						t.Errorf("%s, from %.0f°: %v holds the end %v of the run itself", file, axes.Deg(row.DecFrom), o, h)
+					}
+					for _, h := range []float64{o.From + 2*skySlop, (o.From + o.To) / 2, o.To - 2*skySlop} {
+						if !sky.isUp(h, row.DecFrom) && !sky.isUp(h, (row.DecFrom+row.DecTo)/2) && !sky.isUp(h, row.DecTo) {
+							t.Errorf("%s, from %.0f°: %v is below the horizon at %v", file, axes.Deg(row.DecFrom), o, h)
+						}
+					}
+				}
+			}
+		}
+	}
+	if found == 0 {
+		t.Error("no example has any")
 	}
 }
 

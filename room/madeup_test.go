@@ -135,6 +135,13 @@ func TestIslandIsListed(t *testing.T) {
 	if len(row.West) < 2 {
 		t.Errorf("free hour angles on west: %v", row.West)
 	}
+	// Side west's first run and side east's one are the pair: together they leave nothing out. Side west's second is the other.
+	if o := row.WestOther; row.Stop.HourAngle != row.West[0].To || len(o) != 1 || o[0] != row.West[1] {
+		t.Errorf("other runs on west: %v of %v", o, row.West)
+	}
+	if len(row.EastOther) != 0 {
+		t.Errorf("other runs on east: %v of %v", row.EastOther, row.East)
+	}
 	mine := m.Mine(two.West, two.East, LimitOptions{})
 	if mine.Safe || len(mine.Contacts) != 1 {
 		t.Errorf("mine: %+v", mine)

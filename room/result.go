@@ -42,8 +42,11 @@ type Row struct {
 	DecFrom, DecTo float64    // radians
 	West, East     []Interval // free hour angles on each side, radians, unwrapped, cut at axis travel
 	Stop, Resume   RunEnd     // of the pair of intervals that gives the most time above the horizon
-	Flip           []Interval // start hour angles from which the flip is proven
-	Idle           float64    // hour angle between stop and resume when no flip window exists, radians; 0 otherwise
+	// The other runs on each side, cut at the horizon and half a day from the meridian: behind a contact, so that tracking on does
+	// not lead there.
+	WestOther, EastOther []Interval
+	Flip                 []Interval // start hour angles from which the flip is proven
+	Idle                 float64    // hour angle between stop and resume when no flip window exists, radians; 0 otherwise
 	// Cross is, without a flip window, the earliest hour angle at or after resume at which a slew from where the first run
 	// stopped, tracking off, is proven; it means something only with CrossProven.
 	Cross       float64
@@ -64,8 +67,8 @@ type TwoNumber struct {
 	West, East  float64
 	Safe        bool     // every pose between them above the horizon is proven free
 	Unprotected []Island // contact inside them; empty when Safe
-	RoomCost    float64  // share of the room (either side, limits by declination) that is lost with them, 0…1
-	// Strict is the largest pair with nothing unprotected inside; the same pair when Safe.
+	RoomCost    float64  // share of the room (either side, limits by declination) that is lost with them as entered (Entry), 0…1
+	// Strict is the largest pair with nothing unprotected inside, its cost too as entered; the same pair when Safe.
 	StrictWest, StrictEast, StrictRoomCost float64
 }
 

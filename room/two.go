@@ -16,12 +16,27 @@ func (m *Map) twoNumber(s *sky, sky []slice, decFrom, decTo float64) TwoNumber {
 	two, bad := m.ends(cells)
 	two.Unprotected = m.islands(cells, bad, two.West, two.East)
 	two.Safe = len(two.Unprotected) == 0
-	two.RoomCost = cost(sky, two.West, two.East)
+	two.RoomCost = m.costEntered(sky, two.West, two.East)
 	two.StrictRoomCost = two.RoomCost
 	if two.StrictWest != two.West || two.StrictEast != two.East {
-		two.StrictRoomCost = cost(sky, two.StrictWest, two.StrictEast)
+		two.StrictRoomCost = m.costEntered(sky, two.StrictWest, two.StrictEast)
 	}
 	return two
+}
+
+// Entry is a limit, radians, as it is entered into a mount: in degrees, rounded down to its entry step, 1° when stepDeg is 0.
+func Entry(rad, stepDeg float64) float64 {
+	if stepDeg <= 0 {
+		stepDeg = 1
+	}
+	n := math.Floor(axes.Deg(rad)/stepDeg + 1e-12)
+	return math.Round(n*stepDeg*1e9)/1e9 + 0 // +0: −0 would show
+}
+
+// costEntered is the cost of a pair as it is entered.
+func (m *Map) costEntered(sky []slice, west, east float64) float64 {
+	step := m.gauge.Model.Rig.Mount.EntryStepDeg
+	return cost(sky, axes.Rad(Entry(west, step)), axes.Rad(Entry(east, step)))
 }
 
 // Pair returns the two-number limit for the declinations from decFrom to decTo alone, radians: TwoNumber's West and East
