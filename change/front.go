@@ -73,7 +73,7 @@ func (s *search) boundUpTo(height float64) float64 {
 // Turning compares turning the tripod with a riser, each alone, for one aim.
 type Turning struct {
 	Allowed []float64 // bearings of the first leg that the head allows, degrees; empty: any
-	Turn    *Solution // the azimuth of the first leg alone; what either comes to is from cells as Point says
+	Turn    *Solution // the azimuth of the first leg alone
 	Riser   *Solution // the riser alone
 	// Enough tells that turning alone meets the aim; AsGood that it misses it by no more than the riser.
 	Enough, AsGood bool

@@ -84,6 +84,9 @@ func (s *search) run(ctx context.Context) (*Solution, error) {
 			return nil, err
 		}
 	}
+	if err := s.refine(ctx, s.best); err != nil {
+		return nil, err
+	}
 	out.Best, out.Boxes = s.best, s.boxes
 	s.certify(out)
 	if err := s.settle(ctx, out); err != nil {
@@ -98,6 +101,24 @@ func (s *search) run(ctx context.Context) (*Solution, error) {
 	slices.SortFunc(out.Points, func(a, b Point) int { return slices.Compare(a.X, b.X) })
 	out.Front, err = s.front(ctx, out.Points)
 	return out, err
+}
+
+// refine measures a point with the finest cells, as its document will be, so that one figure of it stands everywhere. One that meets
+// the aim with coarser cells meets it with finer ones.
+func (s *search) refine(ctx context.Context, p *Point) error {
+	if p == nil || p.CellDeg <= finest || p.Miss <= meets {
+		return nil
+	}
+	g, err := s.gaugeAt(p.X)
+	if err != nil {
+		return err
+	}
+	m, err := room.NewMap(ctx, g, room.MapOptions{CellDeg: finest})
+	if err != nil {
+		return err
+	}
+	p.Miss, p.CellDeg = s.valueOf(m), finest
+	return nil
 }
 
 // finest are the cells that a point is looked at with in the end, degrees.

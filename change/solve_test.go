@@ -344,6 +344,36 @@ func TestSolve(t *testing.T) {
 	}
 }
 
+// The best misses the aim by as much wherever its figure stands: among the points, in the trade-off, and measured from its document.
+func TestOneFigureForTheBest(t *testing.T) {
+	p := problem(t, terrace, "least-idle", "leg-azimuth=-60..60")
+	p.Work = 60
+	out, err := Solve(context.Background(), p, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	same := 0
+	for _, q := range out.Points {
+		if slices.Equal(q.X, out.Best.X) {
+			same++
+			if math.Abs(q.Miss-out.Best.Miss) > meets {
+				t.Errorf("the best, %v, leaves %v, and %v among the points", q.X, out.Best.Miss, q.Miss)
+			}
+		}
+	}
+	for _, f := range out.Front {
+		if slices.Equal(f.Point.X, out.Best.X) {
+			same++
+			if math.Abs(f.Point.Miss-out.Best.Miss) > meets {
+				t.Errorf("the best, %v, leaves %v, and %v in the trade-off", f.Point.X, out.Best.Miss, f.Point.Miss)
+			}
+		}
+	}
+	if out.Best.Miss <= meets || same != 2 {
+		t.Errorf("best %+v, found in %d places", out.Best, same)
+	}
+}
+
 func TestSolveStops(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	n := 0

@@ -51,7 +51,8 @@ func WriteSolved(w io.Writer, d SolveDoc) error {
 			p.line("  %s  %s  %s  %s", padLeft(plain(f.First, 2), 12), padLeft(missFigure(f.Point.Miss), 14), padLeft(plain(f.AtLeast, 2), 10), strings.Join(with, ", "))
 		}
 		p.line("")
-		p.para("  ", "  ", "Of what was looked at, nothing with a lower or equal "+d.Variables[0].Path+" leaves less; at least: proven, nothing within the bounds does.")
+		p.para("  ", "  ", "Of what was looked at, nothing with a lower or equal "+d.Variables[0].Path+" leaves less; at least: proven, nothing within the bounds does. "+
+			"The best is measured with the finest cells. The others may be with coarser ones, which never say less.")
 	}
 	p.line("")
 	p.variants(VariantsDoc{Rig: d.Rig, PushN: d.PushN, WindMS: d.WindMS, Variants: d.Variants})
