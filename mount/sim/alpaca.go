@@ -15,7 +15,7 @@ import (
 
 // Alpaca serves the mount as telescope 0 by the Alpaca device API, with the faults of the link.
 func Alpaca(m *Mount, clock *Clock) (http.Handler, error) {
-	d := &device{m: m, clients: map[uint32]bool{}}
+	d := &device{m: m, clients: map[uint32]uint64{}}
 	listed := alpaca.Listed{DeviceName: Name, DeviceType: "Telescope", DeviceNumber: 0, UniqueID: fmt.Sprintf("legroom-sim-%d", m.Seed())}
 	s, err := alpaca.NewServer(alpaca.Info{ServerName: "Legroom sim", Manufacturer: "Legroom", ManufacturerVersion: "1", Location: m.rig.Name},
 		alpaca.Served{Listed: listed, Device: d})
@@ -25,7 +25,7 @@ func Alpaca(m *Mount, clock *Clock) (http.Handler, error) {
 	return &faulty{m: m, clock: clock, next: s}, nil
 }
 
-// maxClients bounds how many clients may be connected at a time.
+// maxClients bounds how many clients may be connected at a time; one more takes the place of the most silent.
 const maxClients = 64
 
 // device is the mount as the standard's telescope.
@@ -33,10 +33,11 @@ type device struct {
 	m *Mount
 
 	mu        sync.Mutex
-	clients   map[uint32]bool // those that are connected, by ClientID
-	restart   int             // of the mount, when they were
-	ra, dec   float64         // the target, hours and degrees
-	raS, decS bool            // that it is set
+	clients   map[uint32]uint64 // those that are connected, by ClientID: their last call
+	calls     uint64
+	restart   int     // of the mount, when they were
+	ra, dec   float64 // the target, hours and degrees
+	raS, decS bool    // that it is set
 }
 
 var _ alpaca.Device = (*device)(nil)
@@ -85,7 +86,24 @@ func (d *device) connected(client uint32) bool {
 		d.restart = n
 		clear(d.clients)
 	}
-	return d.clients[client]
+	_, is := d.clients[client]
+	if is {
+		d.calls++
+		d.clients[client] = d.calls
+	}
+	return is
+}
+
+// forget drops the client that has been silent for the most calls: many never say that they disconnect.
+func (d *device) forget() {
+	var silent uint32
+	least := d.calls + 1
+	for c, last := range d.clients {
+		if last < least {
+			silent, least = c, last
+		}
+	}
+	delete(d.clients, silent)
 }
 
 func (d *device) connection(c alpaca.Call) (any, error) {
@@ -106,10 +124,12 @@ func (d *device) connection(c alpaca.Call) (any, error) {
 		delete(d.clients, c.ClientID)
 	case !d.m.State().Power:
 		return nil, fmt.Errorf("%w: it has no power", mount.ErrNotConnected)
-	case !is && len(d.clients) >= maxClients:
-		return nil, fmt.Errorf("%w: %d clients are connected", mount.ErrState, maxClients)
 	default:
-		d.clients[c.ClientID] = true
+		if !is && len(d.clients) >= maxClients {
+			d.forget()
+		}
+		d.calls++
+		d.clients[c.ClientID] = d.calls
 	}
 	return nil, nil
 }
