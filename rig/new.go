@@ -18,6 +18,8 @@ type NewOptions struct {
 
 	Support, Extension, Mount, Tube string            // names of templates; Extension may be ""
 	Answers                         map[string]string // by Question.Name: `900` or `900 ± 3`
+
+	SideChoice, EarliestFlip string // of the mount's own rules; "" leaves them unknown
 }
 
 // NewDocument combines templates and what the owner measured into one commented document, which Parse reads. Lengths
@@ -45,6 +47,14 @@ func NewDocument(o NewOptions) ([]byte, error) {
 			return nil, &Error{Path: name, Problem: "nothing of that name is asked for", Remedy: "answer " + oneOf(names)}
 		}
 		if err := asked[i].answer(d, o.Answers[name]); err != nil {
+			return nil, err
+		}
+	}
+	for _, rule := range [][2]string{{"side_choice", o.SideChoice}, {"earliest_flip_min", o.EarliestFlip}} {
+		if rule[1] == "" {
+			continue
+		}
+		if err := d.Set("mount.own_rules."+rule[0], rule[1]); err != nil {
 			return nil, err
 		}
 	}
@@ -119,7 +129,7 @@ func (q *Question) answer(d *Document, text string) error {
 	if problem, remedy := parseQuantity(&a, text, ""); problem != "" {
 		return &Error{Path: q.Name, Problem: problem, Remedy: remedy}
 	}
-	if (q.back || q.whole || len(q.scaled) > 0) && a.Value <= 0 {
+	if (q.back || len(q.scaled)+len(q.alike) > 0) && a.Value <= 0 {
 		return &Error{Path: q.Name, Problem: format(a.Value) + " mm is no length", Remedy: "write the distance, a number above 0"}
 	}
 	usual, err := q.usual(d)
@@ -138,14 +148,17 @@ func (q *Question) answer(d *Document, text string) error {
 			}
 		}
 	}
-	for _, p := range q.scaled {
-		was, err := d.number(p)
+	for i, p := range slices.Concat(q.scaled, q.alike) {
+		was, err := d.quantity(p)
 		if err != nil {
 			return err
 		}
-		now := math.Round(was*factor*10) / 10
-		tol := math.Max(3, math.Round(math.Abs(now)*unmeasuredShare))
-		if err := d.Set(p, fmt.Sprintf("%s ± %s unmeasured", format(now), format(tol))); err != nil {
+		now := math.Round(was.Value*factor*10) / 10
+		tol := was.Tol * factor // of what goes with the size; what belongs to the measure is surer
+		if i < len(q.scaled) {
+			tol = math.Abs(now) * unmeasuredShare
+		}
+		if err := d.Set(p, fmt.Sprintf("%s ± %s unmeasured", format(now), format(math.Max(3, math.Round(tol))))); err != nil {
 			return err
 		}
 	}
@@ -168,22 +181,28 @@ func (q *Question) usual(d *Document) (float64, error) {
 	return sum, nil
 }
 
-// number reads the quantity at a path of the document.
-func (d *Document) number(path string) (float64, error) {
+// quantity reads the length that is written at a path of the document.
+func (d *Document) quantity(path string) (q Quantity, err error) {
 	steps, err := parsePath(path)
 	if err != nil {
-		return 0, &Error{Path: path, Problem: err.Error()}
+		return q, &Error{Path: path, Problem: err.Error()}
 	}
 	tree, err := parseNodes([]byte(d.text), d.path)
 	if err != nil {
-		return 0, asErrors(err)
+		return q, asErrors(err)
 	}
 	passed, rest := walk(tree, steps)
-	var q Quantity
+	q.Unit = "mm"
 	if problem, remedy := parseQuantity(&q, passed[len(passed)-1].text, ""); len(rest) > 0 || problem != "" {
-		return 0, &Error{Path: path, Problem: "there is no number: " + problem, Remedy: remedy}
+		return q, &Error{Path: path, Problem: "there is no number: " + problem, Remedy: remedy}
 	}
-	return q.Value, nil
+	return q, nil
+}
+
+// number reads the value alone, of an angle too.
+func (d *Document) number(path string) (float64, error) {
+	q, err := d.quantity(path)
+	return q.Value, err
 }
 
 // Usual gives what the template says in the question's place, as a person would answer it.

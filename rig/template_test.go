@@ -130,6 +130,73 @@ func TestNewDocumentWithAnswers(t *testing.T) {
 	}
 }
 
+// A rig that is much smaller or larger than its template is a whole rig all the same: what nobody measured goes with what was, and
+// nothing looks wrong.
+func TestNewDocumentOfAnotherSize(t *testing.T) {
+	for i, o := range everyTemplate() {
+		if i%3 != i/3%3 { // each template once or twice
+			continue
+		}
+		asked, err := Questions(o.Support, o.Extension, o.Mount, o.Tube)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, factor := range []float64{0.45, 1.6} {
+			all := map[string]string{}
+			for _, q := range asked {
+				if q.Unit != "mm" {
+					continue
+				}
+				usual, err := q.Usual(o)
+				if err != nil {
+					t.Fatal(err)
+				}
+				a := Quantity{Unit: "mm"}
+				if problem, _ := parseQuantity(&a, usual, ""); problem != "" {
+					t.Fatal(problem)
+				}
+				all[q.Name] = format(a.Value * factor)
+			}
+			// All of it, and then the groups of lengths that are measured together.
+			for _, group := range [][]string{nil, {"height", "foot-radius"}, {"crossing-height"}, {"saddle-distance"}, {"bar-end"}, {"front"}, {"back"}, {"tube-diameter", "axis-distance"}} {
+				o.Answers = all
+				if group != nil {
+					o.Answers = map[string]string{}
+					for _, name := range group {
+						if a, ok := all[name]; ok {
+							o.Answers[name] = a
+						}
+					}
+				}
+				text, err := NewDocument(o)
+				if err != nil {
+					t.Errorf("%+v: %v", o, err)
+					continue
+				}
+				r, err := Parse(text, "")
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, f := range r.Findings() {
+					if f.Level != FindingNote && !strings.Contains(f.Text, "never measured") {
+						t.Errorf("%v: %+v", o, f)
+					}
+				}
+			}
+		}
+	}
+	o := NewOptions{TimeZone: "UTC", Support: "tripod", Mount: "counterweighted", Tube: "short-refractor", Answers: map[string]string{"height": "425", "tube-diameter": "184 ± 2"}}
+	text, err := NewDocument(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"height_mm: 190 ± 19 unmeasured", "diameter_mm: 184 ± 2", "diameter_mm: 216 ± 60 unmeasured", "beside_mm: 190 ± 60 unmeasured"} {
+		if !strings.Contains(string(text), want) {
+			t.Errorf("%q is not in\n%s", want, text)
+		}
+	}
+}
+
 func measuredAt(r *Rig, value float64, back bool) bool {
 	if back {
 		value = -value
@@ -152,13 +219,19 @@ func TestNewDocumentRefuses(t *testing.T) {
 		`back: -20 mm is no length; write the distance`:                                            func(o *NewOptions) { o.Answers = map[string]string{"back": "-20"} },
 		`site.latitude_deg: 99 is not possible here`:                                               func(o *NewOptions) { o.LatitudeDeg = 99 },
 		`site.time_zone: there is no time zone "Mars"`:                                             func(o *NewOptions) { o.TimeZone = "Mars" },
-		`support.height_mm: -5 mm is not possible here; write a numb`:                              func(o *NewOptions) { o.Answers = map[string]string{"height": "-5"} },
+		`mount.own_rules.side_choice: "left" is not one of its values`:                             func(o *NewOptions) { o.SideChoice = "left" },
+		`mount.own_rules.earliest_flip_min: "soon" is not a number`:                                func(o *NewOptions) { o.EarliestFlip = "soon" },
+		`height: -5 mm is no length; write the distance, a number above 0`:                         func(o *NewOptions) { o.Answers = map[string]string{"height": "-5"} },
 	} {
 		o := good
 		change(&o)
 		if _, err := NewDocument(o); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("got %v\nwant %s", err, want)
 		}
+	}
+	good.SideChoice, good.EarliestFlip = "by_hour_angle", "-20"
+	if text, err := NewDocument(good); err != nil || !strings.Contains(string(text), "side_choice: by_hour_angle") || !strings.Contains(string(text), "earliest_flip_min: -20") {
+		t.Errorf("%v\n%s", err, text)
 	}
 	good.Name, good.Horizon = `a "name": #1, [x]`, "my horizon.txt"
 	text, err := NewDocument(good)
