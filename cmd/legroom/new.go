@@ -188,8 +188,8 @@ func askLengths(in *lines, out io.Writer, o *rig.NewOptions) error {
 }
 
 // sideAssumed is what a new document says of the mount's side when nobody said how it is chosen.
-const sideAssumed = `Assumed: it is not known on which side of the pier the mount puts the tube (side_choice: unknown), so
-that for slews and flips only what has room on both sides counts. If you know it, write it under
+const sideAssumed = `Assumed: it is not known on which side of the pier the mount puts the tube (side_choice: unknown),
+so that for slews and flips only what has room on both sides counts. If you know it, write it under
 mount.own_rules: side_choice: as_told, or side_choice: by_hour_angle with earliest_flip_min.`
 
 // askSide asks how the mount chooses its side, and when it flips if that is by the hour angle.
