@@ -108,6 +108,8 @@ func (l Limits) broken(x *Load, decNm float64) string {
 		case t == nil:
 			return "what tips it is not known: " + x.NoTipping
 		case t.Anchored:
+		case len(x.Balance.Missing) > 0: // what stands still over the feet, and has none, would only hold it down
+			return "what tips it is not known: there is no mass for " + x.Balance.Missing[0]
 		case t.Distance.Bound < l.TipMM:
 			return "the centre of mass comes too near to an edge of the feet's polygon"
 		case t.Push.Bound < l.PushN:

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"legroom/axes"
+	"legroom/load"
 	"legroom/rig"
 	"legroom/room"
 	"legroom/solid/fcl"
@@ -306,6 +307,22 @@ func TestLimits(t *testing.T) {
 	p.Work = 30
 	if _, out = searched(t, p); out.Best != nil || !math.IsInf(out.Off(), 1) {
 		t.Errorf("nothing stands that push, but %+v does", out.Best)
+	}
+	for _, c := range []struct {
+		still, moving string
+		anchored      bool
+		want          string
+	}{{"", "", false, ""}, {"tripod", "", false, ""}, {"tripod", "saddle", false, "what tips it is not known: there is no mass for saddle"}, {"", "saddle", true, ""}} {
+		x := Load{Tipping: &load.Tipping{Push: load.Edge{Bound: 90}, Anchored: c.anchored}}
+		if c.still != "" {
+			x.Tipping.Missing = append(x.Tipping.Missing, c.still)
+		}
+		if c.moving != "" {
+			x.Tipping.Missing, x.Balance.Missing = append(x.Tipping.Missing, c.moving), append(x.Balance.Missing, c.moving)
+		}
+		if got := (Limits{PushN: 70}).broken(&x, 0); got != c.want {
+			t.Errorf("no mass for %q and %q, anchored %v: %q", c.still, c.moving, c.anchored, got)
+		}
 	}
 }
 

@@ -50,6 +50,8 @@ type VariantDoc struct {
 	CablesUnknown  string             `json:"cables_unknown,omitempty"`
 	Differences    []string           `json:"differences" jsonschema_description:"keys of what is not as in the first variant"`
 	Saved          string             `json:"saved,omitempty" jsonschema_description:"file that the changed document was written to"`
+
+	unbalanced bool // something that turns with an axis has no mass: where the counterweights go leaves it out
 }
 
 // WorstDoc is a pose and the pair that is nearest there.
@@ -79,7 +81,7 @@ type ChangeTarget struct {
 type ChangeTipping struct {
 	MassKg     float64  `json:"mass_kg"`
 	Anchored   bool     `json:"anchored" jsonschema_description:"the document says that it is held down: then nothing tips it"`
-	Missing    []string `json:"missing" jsonschema_description:"what has no mass in the document and counted nothing"`
+	Missing    []string `json:"missing" jsonschema_description:"what has no mass in the document and counted nothing: these figures leave it out"`
 	DistanceMM float64  `json:"distance_mm" jsonschema_description:"least distance of the centre of mass inside of an edge of the feet's polygon, proven"`
 	PushN      float64  `json:"push_n" jsonschema_description:"least horizontal push at the highest point that tips it, proven"`
 	WindMS     float64  `json:"wind_m_per_s" jsonschema_description:"least wind that tips it, proven"`
@@ -194,7 +196,7 @@ func (v *VariantDoc) loads(l *changes.Load) {
 	for _, w := range ra.Weights {
 		v.Counterweights = append(v.Counterweights, ChangeWeight{Name: w.Name, NowMM: nearest(w.NowMM), AtMM: nearest(w.AtMM)})
 	}
-	v.WeightsFit = ra.Fits
+	v.WeightsFit, v.unbalanced = ra.Fits, len(l.Balance.Missing) > 0
 	v.SlideMM = finite(nearest(l.Balance.Dec.SlideMM))
 	for _, c := range l.Cables {
 		x := ChangeCable{Name: c.Name, ReachMM: up(c.Reach.BoundMM)}

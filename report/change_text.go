@@ -97,13 +97,15 @@ func variantFigure(x float64, decimals int, before *float64) string {
 }
 
 func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
+	number := func(i int) string { // the rig as it is stands first in every table
+		if i == 0 {
+			return "0"
+		}
+		return fmt.Sprint(first + i)
+	}
 	head := pad("", measureWide)
 	for i := range list {
-		n := 0
-		if i > 0 {
-			n = first + i
-		}
-		head += padLeft(fmt.Sprint(n), variantWide)
+		head += padLeft(number(i), variantWide)
 	}
 	p.line("%s", head)
 	row := func(name string, decimals int, pick func(*VariantDoc) *float64) {
@@ -142,24 +144,26 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 		}
 	}
 	row("worst gap, mm", 1, func(v *VariantDoc) *float64 { return v.WorstGapMM })
-	row("tips: push, N", 0, tips)
-	row("tips: wind, m/s", 1, func(v *VariantDoc) *float64 {
+	marked := func(name string, lacks func(VariantDoc) bool) string {
+		if slices.ContainsFunc(list, lacks) {
+			return name + " !"
+		}
+		return name
+	}
+	row(marked("tips: push, N", lacksMass), 0, tips)
+	row(marked("tips: wind, m/s", lacksMass), 1, func(v *VariantDoc) *float64 {
 		if tips(v) == nil {
 			return nil
 		}
 		return &v.Tipping.WindMS
 	})
 	row(fmt.Sprintf("bends at %s N, arcsec", plain(d.PushN, 1)), 1, bends)
-	row("weight 1 goes to, mm", 0, weighs)
+	row(marked("weight 1 goes to, mm", func(v VariantDoc) bool { return v.unbalanced }), 0, weighs)
 	row("least cable slack, mm", 0, slack)
 	if d.LostOver != "" {
 		p.para("  ", "  ", "Lost: what the rig costs of the sky's time, "+d.LostOver+".")
 	}
 	for i := range list {
-		n := 0
-		if i > 0 {
-			n = first + i
-		}
 		v := &list[i]
 		var unproven []string
 		for _, t := range v.Targets {
@@ -168,12 +172,40 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 			}
 		}
 		if len(unproven) > 0 {
-			p.para("  ", "  ", fmt.Sprintf("! %d: no flip is proven for %s.", n, strings.Join(unproven, ", ")))
+			p.para("  ", "  ", fmt.Sprintf("! %s: no flip is proven for %s.", number(i), strings.Join(unproven, ", ")))
 		}
 		if len(v.Counterweights) > 0 && !v.WeightsFit {
-			p.para("  ", "  ", fmt.Sprintf("! %d: the counterweights cannot be put where they balance it.", n))
+			p.para("  ", "  ", "! "+number(i)+": the counterweights cannot be put where they balance it.")
 		}
 	}
+	for i := range list { // once for all of which it is true
+		words := massWords(&list[i])
+		if words == "" || slices.ContainsFunc(list[:i], func(v VariantDoc) bool { return massWords(&v) == words }) {
+			continue
+		}
+		var of []string
+		for k := range list {
+			if massWords(&list[k]) == words {
+				of = append(of, number(k))
+			}
+		}
+		p.para("  ", "  ", "! "+strings.Join(of, ", ")+": "+words)
+	}
+}
+
+// lacksMass tells whether a variant's tipping leaves something out.
+func lacksMass(v VariantDoc) bool { return v.Tipping != nil && len(v.Tipping.Missing) > 0 }
+
+// massWords says what it leaves out, or why nothing is known of what tips a variant; nothing when all is there.
+func massWords(v *VariantDoc) string {
+	switch {
+	case v.TippingUnknown != "":
+		return "what tips it is not known: " + v.TippingUnknown + "."
+	case lacksMass(*v):
+		return "NO MASS IN THE DOCUMENT, counted as nothing: " + strings.Join(v.Tipping.Missing, ", ") +
+			". Give each its mass_kg before you rely on the lines marked !."
+	}
+	return ""
 }
 
 // difference writes a difference in brackets; nothing when it rounds away.
@@ -192,7 +224,7 @@ func difference(x float64, decimals int) string {
 func WriteChangesCSV(w io.Writer, d VariantsDoc) error {
 	c := csv.NewWriter(w)
 	head := []string{"variant", "changes", "fingerprint", "room_west_percent", "room_east_percent", "room_either_percent", "idle_sum_min", "lost_sum_min", "worst_gap_mm",
-		"tip_distance_mm", "tip_push_n", "tip_wind_m_per_s", "bending_arcsec", "counterweight_1_mm", "least_slack_mm", "differences"}
+		"tip_distance_mm", "tip_push_n", "tip_wind_m_per_s", "no_mass", "bending_arcsec", "counterweight_1_mm", "least_slack_mm", "differences"}
 	for _, t := range d.Variants[0].Targets {
 		head = append(head, cell("idle_min: "+t.Name))
 	}
@@ -209,9 +241,9 @@ func WriteChangesCSV(w io.Writer, d VariantsDoc) error {
 		for _, e := range v.Changes {
 			changes = append(changes, e.Path+"="+e.Value+e.File)
 		}
-		tip := []string{"", "", ""}
+		tip := []string{"", "", "", ""}
 		if v.Tipping != nil {
-			tip = []string{number(v.Tipping.DistanceMM), number(v.Tipping.PushN), number(v.Tipping.WindMS)}
+			tip = []string{number(v.Tipping.DistanceMM), number(v.Tipping.PushN), number(v.Tipping.WindMS), cell(strings.Join(v.Tipping.Missing, ", "))}
 		}
 		row := append([]string{cell(v.Name), cell(strings.Join(changes, " ")), v.Fingerprint, number(v.RoomPercent.West), number(v.RoomPercent.East), number(v.RoomPercent.Either),
 			number(v.IdleSum), maybe(v.LostSum), maybe(v.WorstGapMM)}, tip...)
