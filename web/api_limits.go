@@ -69,6 +69,7 @@ func (s *server) limitRoutes(api huma.API) {
 			return nil, s.wrong(err)
 		}
 		doc := report.Check(w.gauge, w.gauge.Joints(), m.Costs())
+		doc.TellLack(m)
 		for i := range doc.Findings {
 			doc.Findings[i].File = s.folder.name(doc.Findings[i].File)
 		}

@@ -27,6 +27,7 @@ gaps that end the room. Exit code 1 when something is wrong.`,
 				return err
 			}
 			doc := report.Check(g, g.Joints(), m.Costs())
+			doc.TellLack(m)
 			if a.name == "json" {
 				err = report.Write(c.OutOrStdout(), doc)
 			} else {

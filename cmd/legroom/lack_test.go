@@ -1,0 +1,31 @@
+package main
+
+import (
+	"os"
+	"strings"
+	"testing"
+)
+
+// Where there is next to no room, check says which parts leave none and what to measure; where a length cannot be so, that is an error.
+func TestCheckTellsWhatLeavesNoRoom(t *testing.T) {
+	unmeasured := newRig(t, "--mount", "strain-wave")
+	said := strings.Join(strings.Fields(must(t, done, "check", unmeasured)), " ")
+	for _, want := range []string{"no pose above the horizon has room", "leg 2 and declination housing at", "the tolerances take", "measure better support.height_mm (850 ± 85)"} {
+		if !strings.Contains(said, want) {
+			t.Errorf("%q is not in\n%s", want, said)
+		}
+	}
+	if said := must(t, done, "check", terrace); strings.Contains(said, "above the horizon has room") {
+		t.Errorf("a rig with room:\n%s", said)
+	}
+	file := newRig(t)
+	text := content(t, file) + "\nparts:\n  - name: boulder\n    frame: ground\n    shape: sphere\n    size_mm: [500 ± 1]\n    at_mm: [0 ± 1, 60 ± 1, 1140 ± 1]\n"
+	if err := os.WriteFile(file, []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	doc := valid(t, "check", must(t, answerNo, "check", file, "--format", "json"))
+	first := doc["findings"].([]any)[0].(map[string]any)
+	if first["level"] != "error" || !strings.Contains(first["text"].(string), "boulder and ") || !strings.Contains(first["text"].(string), "wherever the tube points") {
+		t.Errorf("%v", first)
+	}
+}
