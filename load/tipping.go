@@ -16,7 +16,7 @@ import (
 var ErrNoMass = errors.New("no part has a mass")
 
 // ErrNoPose says that no pose is used, so that there is nothing to look at.
-var ErrNoPose = errors.New("no used pose")
+var ErrNoPose = errors.New("no pose at these declinations is above the horizon and proven free")
 
 var errRow = errors.New("the feet are in a row: nothing stands on them")
 

@@ -221,6 +221,11 @@ func (w *Watched) step(st watch.Status) WatchStep {
 	if c := st.Sample; c != nil && c.RAAxisDeg != nil && c.DecAxisDeg != nil {
 		at := axes.Angles{RA: axes.Rad(*c.RAAxisDeg), Dec: axes.Rad(*c.DecAxisDeg)}
 		d.Nearest = report.Pairs(w.Gauge.Model, w.Gauge.Nearest(at, nearestPairs))
+		on := func(side axes.Side) AxisAngles {
+			g := w.Gauge.Model.Head.Angles(axes.Pose{Side: side, HourAngle: axes.Rad(15 * c.HourH), Dec: axes.Rad(c.DecDeg)})
+			return AxisAngles{axes.Deg(g.RA), axes.Deg(g.Dec)}
+		}
+		d.Sides = &SideAngles{on(axes.West), on(axes.East)}
 	}
 	return d
 }
@@ -253,6 +258,13 @@ type WatchStep struct {
 	watch.Status
 	Safe    bool             `json:"safe" doc:"as the safety monitor has it: nothing blind, no stop due or under way"`
 	Nearest []report.Nearest `json:"nearest" doc:"the nearest pairs where the axes are, or on the tighter side while the side is not known; closest first"`
+	Sides   *SideAngles      `json:"sides,omitempty" doc:"the axis angles by which the mount points there, on each side; whole turns may be missing"`
+}
+
+// SideAngles are the axis angles of one direction on each side.
+type SideAngles struct {
+	West AxisAngles `json:"west"`
+	East AxisAngles `json:"east"`
 }
 
 // WatchEvents are events in their order.

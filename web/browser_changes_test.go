@@ -1,11 +1,14 @@
 package web
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 
+	"legroom/report"
 	"legroom/rig"
 )
 
@@ -23,6 +26,7 @@ func TestBrowserChanges(t *testing.T) {
 	}{
 		{"a proof walk", proofWalk},
 		{"what would help", whatWouldHelp},
+		{"what it weighs and stands", whatItStands},
 	} {
 		t.Run(c.name, func(t *testing.T) { c.test(b, newSite(t)) })
 	}
@@ -125,4 +129,55 @@ func whatWouldHelp(b *browser, s *site) {
 	if err != nil || r.Support.Extension == nil || r.Support.Extension.HeightMM.Value != 200 {
 		s.t.Errorf("%v, %v", r, err)
 	}
+}
+
+// An owner asks what tips the rig, one part of which has no mass: the page has the figures of the command, and names that part.
+func whatItStands(b *browser, s *site) {
+	text := s.file("terrace-riser.yaml")
+	bare := strings.Replace(text, ", mass_kg: 3.2}", "}", 1)
+	if bare == text {
+		s.t.Fatal("the example's extension has another mass")
+	}
+	s.write("terrace-riser.yaml", bare)
+	p := b.visit(s, "changes/terrace-riser")
+	p.opened("changes")
+	p.says("main", "Not worked out yet")
+	p.click("button", "Work the load out")
+	p.click("button", "Stop working")
+	p.says("main", "Not worked out yet")
+
+	p.fill("textbox", "To stand: a push at its top", "80")
+	p.click("button", "Work the load out")
+	var want report.LoadDoc
+	if err := json.Unmarshal(s.command("load", s.dir+"/terrace-riser.yaml", "--stand-push-n", "80", "--format", "json"), &want); err != nil {
+		s.t.Fatal(err)
+	}
+	p.until("the load is there", "document.querySelector('[aria-label=\"Tipping in figures\"]')")
+	p.says(".verdict", "It does not stand so")
+	p.says(".verdict", "counted as nothing: "+strings.Join(want.MissingMass, ", "))
+	figures := js[map[string]string](p, `Object.fromEntries([...document.querySelectorAll("[aria-label$='in figures'] tbody")].flatMap((b) => [...b.rows].slice(1).map((r) =>
+		[b.rows[0].innerText + ": " + r.cells[0].innerText, [...r.cells].slice(1, 3).map((c) => c.innerText).join(" | ")])))`)
+	down := func(x float64) string { return strconv.FormatFloat(math.Floor(x*10+1e-9)/10, 'f', -1, 64) }
+	up := func(x float64) string { return strconv.FormatFloat(math.Ceil(x-1e-9), 'f', -1, 64) }
+	t, c := want.Tipping, want.Cables[0]
+	for figure, words := range map[string]string{
+		"whole rig: push that tips it, " + strconv.FormatFloat(math.Round(t.Push.HeightMM), 'f', 0, 64) + "\u2009mm up": down(t.Push.Proven) + "\u2009N | " + down(t.Push.Found) + "\u2009N",
+		"whole rig: wind that tips it":                    down(t.Wind.Proven) + "\u2009m/s | " + down(t.Wind.Found) + "\u2009m/s",
+		"whole rig: centre of mass inside of the feet by": down(t.Distance.Proven) + "\u2009mm | " + down(t.Distance.Found) + "\u2009mm",
+		"whole rig: or feet further out by":               up(t.Remedy.SpreadMM) + "\u2009mm | ",
+		c.Name + ": must reach":                           up(c.ProvenMM) + "\u2009mm | " + up(c.ReachMM) + "\u2009mm",
+	} {
+		if figures[figure] != words {
+			s.t.Errorf("%s: the page has %q, the command %q", figure, figures[figure], words)
+		}
+	}
+	if n := js[int](p, "document.querySelectorAll('[aria-label=\"Hanging loops in figures\"] tbody tr').length"); n != len(c.Spans) {
+		s.t.Errorf("%d rows of loops for %d spans", n, len(c.Spans))
+	}
+	if n := js[int](p, "document.querySelectorAll('main dl dt').length"); n != len(want.Methods) {
+		s.t.Errorf("%d of %d methods are told", n, len(want.Methods))
+	}
+	p.looks("load")
+	p.fill("textbox", "To stand: a push at its top", "60")
+	p.says("main", "The figures are of what was asked before")
 }

@@ -98,6 +98,7 @@ func (s *server) routes(api huma.API) {
 	s.exportRoutes(api)
 	s.proofRoutes(api)
 	s.changeRoutes(api)
+	s.loadRoutes(api)
 	s.watchRoutes(api)
 	s.keyRoutes(api)
 	describe(api.OpenAPI())

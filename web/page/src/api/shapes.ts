@@ -54,6 +54,10 @@ export type Solved = Schemas["Solved"];
 export type SolvePoint = Schemas["SolvePoint"];
 export type Scanned = Schemas["Scanned"];
 export type ShortDoc = Schemas["ShortDoc"];
+export type LoadDoc = Schemas["LoadDoc"];
+export type CableDoc = Schemas["CableDoc"];
+export type SpanDoc = Schemas["SpanDoc"];
+export type AxisPose = Schemas["AxisPoseDoc"];
 
 export type Side = "west" | "east";
 export type Tolerance = "rss" | "worst" | "none";

@@ -242,6 +242,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/load": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Balance, tipping, bending, cables and their loops, as the command gives them */
+        post: operations["load"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/map": {
         parameters: {
             query?: never;
@@ -944,6 +961,53 @@ export interface components {
             /** @enum {string} */
             tube_is: "west" | "east" | "above" | "below";
         };
+        BalanceDoc: {
+            declination: components["schemas"]["DecBalanceDoc"];
+            missing_mass: string[];
+            ra: components["schemas"]["RABalanceDoc"];
+        };
+        BendingDoc: {
+            /** Format: double */
+            carries_kg: number;
+            /**
+             * Format: double
+             * @description lowest first frequency over all used poses, as found; null when a mass is not known
+             */
+            frequency_hz: number | null;
+            /**
+             * Format: double
+             * @description in no used pose lower
+             */
+            frequency_proven_hz: number | null;
+            missing_mass: string[];
+            /** Format: double */
+            push_deflection_mm: number | null;
+            /**
+             * Format: double
+             * @description horizontal, at the height where the axes cross
+             */
+            push_n: number;
+            /** Format: double */
+            push_tilt_arcsec: number | null;
+            /** @description keys that the document lacks; empty when the rest could be computed */
+            unknown: string;
+            upright: string;
+            wind_at: components["schemas"]["AxisPoseDoc"];
+            /** Format: double */
+            wind_deflection_mm: number | null;
+            /** Format: double */
+            wind_m_per_s: number;
+            /**
+             * Format: double
+             * @description the most over all used poses and directions, as found
+             */
+            wind_tilt_arcsec: number | null;
+            /**
+             * Format: double
+             * @description in no used pose more
+             */
+            wind_tilt_proven_arcsec: number | null;
+        };
         BlockDoc: {
             come: components["schemas"]["MoveDoc"];
             /** @description the document leaves open which side the mount takes: both are proven */
@@ -965,6 +1029,45 @@ export interface components {
             /** @description from and to */
             utc: string[];
             why: string;
+        };
+        CableDoc: {
+            /**
+             * Format: double
+             * @description shortest way
+             */
+            least_mm: number;
+            /**
+             * Format: double
+             * @description its tolerance taken off
+             */
+            length_mm: number;
+            name: string;
+            /**
+             * Format: double
+             * @description longest way over all used poses, as found
+             */
+            reach_mm: number;
+            /**
+             * Format: double
+             * @description in no used pose longer
+             */
+            reach_proven_mm: number;
+            /**
+             * Format: double
+             * @description length less the proven reach; negative: it pulls
+             */
+            slack_mm: number;
+            spans: components["schemas"]["SpanDoc"][];
+            /** @description a further tie that makes the loops smaller */
+            tie: components["schemas"]["TieDoc"] | null;
+            /**
+             * Format: double
+             * @description what it needs when it is held fast at each tie
+             */
+            tied_mm: number;
+            /** Format: double */
+            tied_slack_mm: number;
+            tightest_at: components["schemas"]["AxisPoseDoc"];
         };
         CertifiedDoc: {
             /**
@@ -1309,6 +1412,48 @@ export interface components {
             /** Format: double */
             worst_step_s: number;
         };
+        DecBalanceDoc: {
+            /**
+             * Format: double
+             * @description mass times arm that lies aside, along the tube frame's y: a weight of m kg goes this / m mm out on the other side
+             */
+            aside_kg_mm: number;
+            /**
+             * Format: double
+             * @description centre of mass from the declination axis along the tube, forward positive
+             */
+            centre_along_mm: number;
+            /**
+             * Format: double
+             * @description along the tube frame's y
+             */
+            centre_aside_mm: number;
+            /**
+             * Format: double
+             * @description or instead: the dovetail forward in the saddle
+             */
+            dovetail_slide_mm: number | null;
+            /**
+             * Format: double
+             * @description what stays after the slide
+             */
+            left_n_m: number;
+            /**
+             * Format: double
+             * @description of what turns with the tube
+             */
+            mass_kg: number;
+            /**
+             * Format: double
+             * @description the most that gravity turns the axis with
+             */
+            moment_n_m: number;
+            /**
+             * Format: double
+             * @description balances it: tube, train and guide tubes forward through the rings; null when none of them has a mass
+             */
+            slide_mm: number | null;
+        };
         Decision: {
             blind?: string[];
             cause: string;
@@ -1404,6 +1549,31 @@ export interface components {
              * @description altitude of the Sun's centre at its dark end
              */
             sun_deg: number;
+        };
+        EdgeDoc: {
+            at: components["schemas"]["AxisPoseDoc"];
+            /**
+             * Format: double
+             * @description at the pose
+             */
+            found: number;
+            /**
+             * Format: double
+             * @description of the force above the edge; 0 for distance and moment
+             */
+            height_mm: number;
+            /** @description the two feet */
+            over: string;
+            /**
+             * Format: double
+             * @description in no used pose less
+             */
+            proven: number;
+            /**
+             * Format: double
+             * @description azimuth of the fall, or to which the wind blows
+             */
+            towards_deg: number;
         };
         EditAsk: {
             /** @description path in the folder, instead of a value */
@@ -1911,12 +2081,188 @@ export interface components {
              */
             west_deg: number;
         };
+        LoadAsk: {
+            /**
+             * Format: double
+             * @description only poses at these declinations
+             * @default -90
+             */
+            dec_from_deg: number;
+            /**
+             * Format: double
+             * @default 90
+             */
+            dec_to_deg: number;
+            /** @description the rig's id: its files are looked for beside it */
+            id: string;
+            /**
+             * Format: double
+             * @description the gap to insist on; left out: the document's
+             */
+            margin_mm?: number;
+            /**
+             * Format: double
+             * @description push that bends what carries the mount, at the height where the axes cross
+             * @default 10
+             */
+            push_n: number;
+            /**
+             * Format: double
+             * @description horizontal push at the highest point that the rig is to stand; 0: none is asked for
+             */
+            stand_push_n?: number;
+            /**
+             * Format: double
+             * @description wind that it is to stand; 0: none is asked for
+             */
+            stand_wind_m_per_s?: number;
+            /** @description the main file as the page has it; left out: as it stands on disk */
+            text?: string;
+            /**
+             * @description what the tolerances take off each gap
+             * @default rss
+             * @enum {string}
+             */
+            tolerance: "rss" | "worst" | "none";
+            /**
+             * Format: double
+             * @description wind that bends it
+             * @default 4
+             */
+            wind_m_per_s: number;
+            /** @description conditions that hold; one that is not named counts at its worst */
+            with?: string[];
+            /** @description conditions that do not hold */
+            without?: string[];
+        };
+        LoadDoc: {
+            balance: components["schemas"]["BalanceDoc"];
+            bending: components["schemas"]["BendingDoc"][];
+            /** @description used poses in steps of both axes; empty unless asked for */
+            by_pose: components["schemas"]["LoadPoseDoc"][];
+            cables: components["schemas"]["CableDoc"][];
+            /**
+             * Format: double
+             * @description declinations of the used poses; those are above the horizon and proven free
+             */
+            dec_from_deg: number;
+            /** Format: double */
+            dec_to_deg: number;
+            /** @description of everything in the document that affects gaps; a result with another one is stale */
+            fingerprint: string;
+            /**
+             * Format: double
+             * @description the gap that the owner insists on
+             */
+            margin_mm: number;
+            /**
+             * Format: double
+             * @description of everything that stands on the feet
+             */
+            mass_kg: number;
+            /** @description how the figures were found */
+            methods: components["schemas"]["LoadMethodDoc"][];
+            /** @description what has no mass in the document: it counted nothing in any figure here */
+            missing_mass: string[];
+            rig: string;
+            /** @description no cable is too short, nothing tips by itself, and what was asked to be stood is */
+            stands_as_asked: boolean;
+            /** @description null when nothing has a mass */
+            tipping: components["schemas"]["TippingDoc"] | null;
+            /**
+             * Format: double
+             * @description the largest allowance taken off a pair's gap
+             */
+            tolerance_mm: number;
+            /**
+             * @description how tolerances add up to what is taken off a gap
+             * @enum {string}
+             */
+            tolerance_mode: "rss" | "worst" | "none";
+            /** @description paths of lengths that came from a template and were never measured */
+            unmeasured: string[];
+            /** @description conditions taken not to hold: the result is not for when they do */
+            without?: string[];
+        };
+        LoadMethodDoc: {
+            figure: string;
+            formula: string;
+            leaves_out: string;
+            source: string;
+        };
+        LoadPoseDoc: {
+            /** @description world frame */
+            centre_of_mass_mm: number[];
+            /** Format: double */
+            dec_axis_deg: number;
+            /** Format: double */
+            dec_deg: number;
+            /**
+             * Format: double
+             * @description inside of the feet's polygon
+             */
+            distance_mm: number | null;
+            /**
+             * Format: double
+             * @description −12 to 12
+             */
+            hour_angle_h: number;
+            /**
+             * Format: double
+             * @description that tips it; null for an anchored support
+             */
+            push_n: number | null;
+            /** Format: double */
+            ra_axis_deg: number;
+            /** @enum {string} */
+            side: "west" | "east";
+            /** @description of each cable */
+            slack_mm: number[];
+            /** @enum {string} */
+            tube_is: "west" | "east" | "above" | "below";
+            /** Format: double */
+            wind_m_per_s: number | null;
+        };
         Looked: {
             /**
              * @description the pointing state
              * @enum {string}
              */
             side: "west" | "east";
+        };
+        LoopDoc: {
+            /**
+             * Format: double
+             * @description how far it hangs below the lower tie: in no used pose farther
+             */
+            below_mm: number;
+            /**
+             * Format: double
+             * @description cable between the ties, at most
+             */
+            length_mm: number;
+            lowest_at: components["schemas"]["AxisPoseDoc"];
+            /** @description all parts but those that hold its ties or move with both; what it may touch first, then what is nearest */
+            parts: components["schemas"]["LoopPartDoc"][];
+        };
+        LoopPartDoc: {
+            at: components["schemas"]["AxisPoseDoc"];
+            /**
+             * Format: double
+             * @description the least, as found: to the hanging loop, or when out of reach to wherever it may lie
+             */
+            gap_mm: number;
+            /**
+             * Format: double
+             * @description in no used pose less; 0 when it may touch
+             */
+            gap_proven_mm: number;
+            name: string;
+            /**
+             * @description may touch: not proven clear; clear: proven while it hangs still; out of reach: proven however it lies
+             * @enum {string}
+             */
+            touch: "may touch" | "clear" | "out of reach";
         };
         LostDoc: {
             /**
@@ -2624,6 +2970,42 @@ export interface components {
             /** Format: double */
             value: number;
         };
+        RABalanceDoc: {
+            /**
+             * Format: double
+             * @description centre of mass from the RA axis along the declination axis, towards the saddle positive
+             */
+            centre_towards_saddle_mm: number;
+            /** @description whether the bar has room for that */
+            fits: boolean;
+            /**
+             * Format: double
+             * @description when not: what is missing at the bar's end; negative: what is too much nearest to the axis
+             */
+            lack_kg: number;
+            /**
+             * Format: double
+             * @description what stays after all moves
+             */
+            left_n_m: number;
+            /**
+             * Format: double
+             * @description of what turns with the arm
+             */
+            mass_kg: number;
+            /**
+             * Format: double
+             * @description the most that gravity turns the axis with, at the latitude
+             */
+            moment_n_m: number;
+            /**
+             * Format: double
+             * @description how far all of them move, away from the saddle positive
+             */
+            shift_mm: number;
+            /** @description where the counterweights balance it; empty when there are none with a mass */
+            weights: components["schemas"]["WeightDoc"][];
+        };
         Record: {
             /** Format: date-time */
             at: string;
@@ -2633,6 +3015,22 @@ export interface components {
             event?: components["schemas"]["Event"];
             kind: string;
             sample?: components["schemas"]["Sample"];
+        };
+        RemedyDoc: {
+            /** Format: double */
+            asked_push_n: number;
+            /** Format: double */
+            asked_wind_m_per_s: number;
+            /**
+             * Format: double
+             * @description on the centre line; 0 when it stands it as it is
+             */
+            ballast_kg: number;
+            /**
+             * Format: double
+             * @description or instead: the feet this much further out, at the same height
+             */
+            spread_mm: number;
         };
         RestDoc: {
             /** @description the tightest pair */
@@ -2930,6 +3328,10 @@ export interface components {
             unit: "mm" | "deg";
             words: string;
         };
+        SideAngles: {
+            east: components["schemas"]["AxisAngles"];
+            west: components["schemas"]["AxisAngles"];
+        };
         SideLimits: {
             /** @description the counterweights can balance the RA axis, and the declination axis is no more out of balance than now */
             balance?: boolean;
@@ -3147,6 +3549,37 @@ export interface components {
             doc: components["schemas"]["SolveDoc"];
             /** @description the best rig's document; nothing is written. null when there is none */
             text: string | null;
+        };
+        SpanDoc: {
+            /**
+             * @description what changes it
+             * @enum {string}
+             */
+            axes: "none" | "ra" | "dec" | "both";
+            from: string;
+            /** Format: double */
+            least_mm: number;
+            /**
+             * Format: double
+             * @description cable to leave between the two, proven
+             */
+            leave_mm: number;
+            /** @description what hangs, and what that may touch, when the span is left leave_mm and held fast */
+            left: components["schemas"]["LoopDoc"] | null;
+            /**
+             * Format: double
+             * @description what hangs of that at its shortest
+             */
+            loop_mm: number;
+            /**
+             * Format: double
+             * @description no point of the loop is farther from the nearer of its ties; 0 when neither axis changes it
+             */
+            loop_within_mm: number;
+            /** @description the same with all the cable in it that the straight rest leaves at each pose: the most there can be, however it is tied */
+            loose: components["schemas"]["LoopDoc"] | null;
+            tightest_at: components["schemas"]["AxisPoseDoc"];
+            to: string;
         };
         StrictDoc: {
             /** Format: double */
@@ -3423,6 +3856,37 @@ export interface components {
         TemplatesDoc: {
             templates: components["schemas"]["TemplateDoc"][];
         };
+        TieDoc: {
+            /** @description what holds the cable before it */
+            after: string;
+            /** @description from the part's centre along its own axes */
+            at_mm: number[];
+            /** Format: double */
+            loop_mm: number;
+            part: string;
+            /**
+             * Format: double
+             * @description what the cable then needs, held fast at each tie
+             */
+            tied_mm: number;
+            /**
+             * Format: double
+             * @description the loop without it
+             */
+            was_mm: number;
+        };
+        TippingDoc: {
+            /** @description held down: the rest is null */
+            anchored: boolean;
+            /** @description of the centre of mass inside of the feet's polygon, seen from above */
+            distance_mm: components["schemas"]["EdgeDoc"] | null;
+            moment_n_m: components["schemas"]["EdgeDoc"] | null;
+            /** @description horizontal, at the highest point of the rig */
+            push_n: components["schemas"]["EdgeDoc"] | null;
+            /** @description null unless something was asked to be stood */
+            remedy: components["schemas"]["RemedyDoc"] | null;
+            wind_m_per_s: components["schemas"]["EdgeDoc"] | null;
+        };
         ToleranceDoc: {
             /** @description where runs end and start, by declination, two rows each: the stop of side west, the resume of side east */
             ends: components["schemas"]["ToleranceEndDoc"][];
@@ -3538,7 +4002,7 @@ export interface components {
             entry_step_deg: number;
             /**
              * Format: double
-             * @description of the room on either side with limits by declination
+             * @description of the pair to enter: of the room on either side with limits by declination
              */
             room_cost_percent: number;
             /** @description every pose above the horizon between them is proven free */
@@ -3789,6 +4253,8 @@ export interface components {
             /** @description as the safety monitor has it: nothing blind, no stop due or under way */
             safe: boolean;
             sample: components["schemas"]["Sample"] | null;
+            /** @description the axis angles by which the mount points there, on each side; whole turns may be missing */
+            sides?: components["schemas"]["SideAngles"];
             /** Format: date-time */
             snoozed_until: string | null;
             /** Format: date-time */
@@ -3798,6 +4264,25 @@ export interface components {
             /** Format: double */
             time_left_s: number | null;
             why: string;
+        };
+        WeightDoc: {
+            /** Format: double */
+            at_mm: number;
+            /**
+             * Format: double
+             * @description what the bar allows
+             */
+            bar_from_mm: number;
+            /** Format: double */
+            bar_to_mm: number;
+            /** Format: double */
+            mass_kg: number;
+            name: string;
+            /**
+             * Format: double
+             * @description crossing of the axes to its centre
+             */
+            now_mm: number;
         };
         WorstDoc: {
             a: string;
@@ -4515,6 +5000,81 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["LimitsDoc"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    load: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LoadAsk"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/event-stream": ({
+                        data: components["schemas"]["LoadDoc"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "answer";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
+                        data: components["schemas"]["ErrorModel"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "problem";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
+                        data: components["schemas"]["Progress"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "progress";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    })[];
                 };
             };
             /** @description Unprocessable Entity */

@@ -1,65 +1,13 @@
-import { get, superseded, words } from "../../api/client";
-import { worked } from "../../api/worked";
-import type { Compared, Scanned, ShortDoc, Solved } from "../../api/shapes";
+import { get, words } from "../../api/client";
+import type { Compared, LoadDoc, Scanned, ShortDoc, Solved } from "../../api/shapes";
 import { draft } from "../../state/draft.svelte";
+import { Job } from "../../state/job.svelte";
 import { question } from "../../state/question.svelte";
 import { tasks } from "../../state/tasks.svelte";
 import { wishes } from "../tonight/wishes.svelte";
-import { aimText, read, sections, type Variant, type Wish, usual } from "./wish";
+import { aimText, loadAsked, read, sections, type Variant, type Wish, usual } from "./wish";
 
 const key = (id: string) => "legroom.changes " + id;
-
-// Job is one question that takes its time: what it was asked, and what came.
-class Job<T> {
-  asked = $state(""); // the question of the answer, as JSON
-  answer = $state.raw<T | null>(null);
-  problem = $state("");
-  working = $state(false);
-  done = $state(0);
-
-  #stop: AbortController | null = null;
-
-  constructor(
-    readonly label: string,
-    readonly path: string,
-  ) {}
-
-  // ask takes the place of the question before.
-  async ask(body: object) {
-    this.#stop?.abort();
-    const stop = (this.#stop = new AbortController());
-    const task = tasks.start(this.label);
-    this.working = true;
-    this.problem = "";
-    this.done = 0;
-    try {
-      const answer = await worked<T>(this.path, body, stop.signal, (x) => {
-        task.share(x);
-        if (this.#stop === stop) this.done = x;
-      });
-      if (this.#stop !== stop) return;
-      this.answer = answer;
-      this.asked = JSON.stringify(body);
-    } catch (err) {
-      if (!superseded(err) && this.#stop === stop) this.problem = words(err);
-    } finally {
-      task.end();
-      if (this.#stop === stop) this.working = false;
-    }
-  }
-
-  cancel() {
-    this.#stop?.abort();
-    this.#stop = null;
-    this.working = false;
-  }
-
-  clear() {
-    this.cancel();
-    this.answer = null;
-    this.problem = this.asked = "";
-  }
-}
 
 // Changes is what would help: variants of the draft beside it, and the solver.
 class Changes {
@@ -68,6 +16,7 @@ class Changes {
   compare = new Job<Compared>("Measuring the variants", "/change/compare");
   solve = new Job<Solved>("Looking for the best", "/change/solve");
   scan = new Job<Scanned>("Looking along the variables", "/change/scan");
+  load = new Job<LoadDoc>("Working the load out", "/load");
 
   #of: string | null = null;
 
@@ -81,13 +30,14 @@ class Changes {
     variables: this.wish.vary,
     keep: { balance: this.wish.keep.balance, cables: this.wish.keep.cables, tip_mm: this.wish.keep.tipMM, push_n: this.wish.keep.pushN },
   });
+  loadBody = $derived(question.body(loadAsked(this.wish.load)));
   ready = $derived(draft.good !== null && (wishes.id !== draft.id || wishes.state === "ready" || wishes.state === "error"));
 
   open(id: string) {
     if (this.#of === id) return;
     this.#of = id;
     this.wish = read(localStorage.getItem(key(id)));
-    for (const j of [this.compare, this.solve, this.scan]) j.clear();
+    for (const j of [this.compare, this.solve, this.scan, this.load]) j.clear();
     if (this.names.length > 0) return;
     get<ShortDoc[]>("/change/names")
       .then((n) => (this.names = n))

@@ -31,12 +31,23 @@ export interface Keep {
   pushN: number;
 }
 
+// LoadWish is what the rig is to stand, what bends what carries the mount, and for which poses.
+export interface LoadWish {
+  standPushN: number; // 0: not asked
+  standWindMS: number; // 0: not asked
+  pushN: number;
+  windMS: number;
+  decFrom: number;
+  decTo: number;
+}
+
 export interface Wish {
   variants: Variant[];
   lost: "none" | "night" | "season";
   aim: Aim;
   vary: Vary[];
   keep: Keep;
+  load: LoadWish;
 }
 
 export const usual = (): Wish => ({
@@ -45,6 +56,7 @@ export const usual = (): Wish => ({
   aim: { kind: "no-idle", altitude: 30, minutes: 20 },
   vary: [{ path: "riser", from: 0, to: 300 }],
   keep: { balance: false, cables: false, tipMM: 0, pushN: 0 },
+  load: { standPushN: 0, standWindMS: 0, pushN: 10, windMS: 4, decFrom: -90, decTo: 90 },
 });
 
 // sections of a document may be taken from another file.
@@ -65,6 +77,10 @@ export function aimText(a: Aim): string {
   return (a.kind === "past" ? `past=${String(a.minutes)}` : a.kind) + above;
 }
 
+export function loadAsked(l: LoadWish) {
+  return { stand_push_n: l.standPushN, stand_wind_m_per_s: l.standWindMS, push_n: l.pushN, wind_m_per_s: l.windMS, dec_from_deg: l.decFrom, dec_to_deg: l.decTo };
+}
+
 export const mostVariants = 24;
 
 // spread gives the values of a range; none when it has none, or more than fit side by side.
@@ -78,7 +94,7 @@ export function spread(from: number, to: number, step: number): number[] {
 export function read(text: string | null): Wish {
   try {
     const w = JSON.parse(text ?? "null") as Partial<Wish> | null;
-    if (w && Array.isArray(w.variants) && Array.isArray(w.vary) && w.aim && w.keep && w.lost) return w as Wish;
+    if (w && Array.isArray(w.variants) && Array.isArray(w.vary) && w.aim && w.keep && w.lost) return { ...usual(), ...w };
   } catch {
     // it is of another form
   }

@@ -1,0 +1,56 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+
+import type { LoadDoc } from "../../api/shapes";
+import { groups, loops, missing, rounded, table, valueWords } from "./load";
+
+const at = { side: "west", hour_angle_h: -3.75, dec_deg: -11.25, ra_axis_deg: 33.75, dec_axis_deg: 101.25, tube_is: "west" };
+const edge = (found: number, proven: number, height_mm = 0) => ({ found, proven, at, over: "leg 3 – leg 2", towards_deg: 180, height_mm });
+const part = (name: string, touch: string, gap_proven_mm: number) => ({ name, touch, gap_mm: gap_proven_mm + 1, gap_proven_mm, at });
+
+const doc = {
+  mass_kg: 57.6,
+  missing_mass: ["tripod"],
+  balance: {
+    missing_mass: [],
+    declination: { mass_kg: 14, centre_along_mm: -8.4, centre_aside_mm: -0.6, moment_n_m: 1.161, slide_mm: 10.02, dovetail_slide_mm: 9.1, aside_kg_mm: -9, left_n_m: 0.08 },
+    ra: { mass_kg: 35.4, centre_towards_saddle_mm: 2.4, moment_n_m: 1.69, weights: [], shift_mm: 0, fits: false, lack_kg: 0, left_n_m: 1.69 },
+  },
+  tipping: { anchored: false, distance_mm: edge(283.2, 282.78), moment_n_m: edge(160, 159.6), push_n: edge(72.6, 71.99, 2211), wind_m_per_s: edge(19.8, 18.6), remedy: { asked_push_n: 80, asked_wind_m_per_s: 0, ballast_kg: 8.41, spread_mm: 94.1 } },
+  bending: [{ upright: "column", unknown: "wall_mm", missing_mass: [] }],
+  cables: [
+    {
+      name: "power", length_mm: 2190, reach_mm: 2214, reach_proven_mm: 2214.2, tightest_at: at, slack_mm: -24.2, tied_mm: 2214.2, tied_slack_mm: -24.2, tie: null,
+      spans: [{ from: "camera", to: "tray", leave_mm: 1215.1, tightest_at: at, loop_mm: 181.2, loop_within_mm: 607.9, axes: "ra",
+        left: { parts: [part("leg 2", "may touch", 0), part("camera", "clear", 14.9), part("tube", "out of reach", 30)] },
+        loose: { length_mm: 1332.6, parts: [part("leg 2", "may touch", 0), part("camera", "may touch", 0)] } }],
+    },
+  ],
+} as unknown as LoadDoc;
+
+test("figures are rounded to the side on which the rig stands less", () => {
+  assert.equal(rounded(71.99, 1, "down"), "71.9");
+  assert.equal(rounded(2214.2, 0, "up"), "2215");
+  assert.equal(rounded(-24.2, 0, "down"), "\u221225");
+  assert.equal(rounded(350, 0, "near"), "350");
+  const said = Object.fromEntries(groups(doc).flatMap((g) => g.figures.map((f) => [f.what, valueWords(f)])));
+  assert.equal(said["push that tips it, 2211\u2009mm up"], "71.9\u2009N");
+  assert.equal(said["must reach"], "2215\u2009mm");
+  assert.equal(said["ballast that would do"], "8.5\u2009kg");
+});
+
+test("what it does not stand, and what is not known, is named", () => {
+  const alarms = groups(doc).flatMap((g) => g.alarms).join("\n");
+  for (const w of ["No counterweight has a mass", "does not stand a push of 80\u2009N", "8.5\u2009kg of ballast", "does not give wall_mm", "25\u2009mm too short"]) assert.ok(alarms.includes(w), `${w}: ${alarms}`);
+  assert.match(missing(doc), /tripod/);
+  assert.match(groups({ ...doc, tipping: null }).flatMap((g) => g.alarms).join("\n"), /No part has a mass/);
+});
+
+test("loops, and every gap in the file", () => {
+  assert.deepEqual(loops(doc), [
+    { cable: "power", between: "camera – tray", leave: "1216\u2009mm", hangs: "up to 182\u2009mm, within 608\u2009mm of a tie", touches: "leg 2", nearest: "14\u2009mm or more, camera", reaches: "camera", slides: "1333\u2009mm: camera" },
+  ]);
+  const rows = table(doc);
+  assert.ok(rows.every((r) => r.length === rows[0]?.length));
+  assert.equal(rows.filter((r) => String(r[2]).includes("gap to")).length, 5);
+});
