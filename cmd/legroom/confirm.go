@@ -35,6 +35,9 @@ rotator, riser, saddle mark, roof. Look at the rig, don't answer from memory. On
 is yes do limits, plan and watch count as confirmed, for that night and this rig as it is: another
 night, or a changed document, and it has to be done again. A no withdraws what was confirmed before.
 
+It says how the rig is built up tonight. On which side of the mount the tube stands is asked later, by
+legroom watch, with an order that is also called confirm.
+
 The answer is kept beside the rig, as mine.setup.json for mine.yaml. Exit code 1 when the set-up is
 not confirmed.`,
 		Example: `  legroom confirm examples/terrace-long-refractor.yaml

@@ -18,10 +18,15 @@ func newWatch() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "watch RIG --mount ADDRESS",
 		Short: "Watch a mount: read it once a second, and stop it before the rig touches itself",
-		Long: `Reads the mount once a second and faster while it slews, proves how much room is left, warns, and stops the mount while
-stopping still fits. The set-up has to be confirmed for tonight first (legroom confirm RIG). Then look at the rig, and say
-here on which side the tube is. Other programs can reach the mount through it (--guard): a slew that is not proven free is
-then refused before it begins, and one of any speed is protected.
+		Long: `Reads the mount once a second and faster while it slews, proves how much room is left, warns, and
+stops the mount while stopping still fits. The set-up has to be confirmed for tonight first (legroom
+confirm RIG). Then look at the rig, and say here how it stands: confirm west or confirm east, the side
+that the tube is on when its target is highest. Until then the watch is blind, for a mount that was
+moved by hand, or has lost its power, says a side and a place that are wrong. confirm alone tells how
+the rig would look on either side, parked too.
+
+Other programs can reach the mount through the watch (--guard): a slew that is not proven free is then
+refused before it begins, and one of any speed is protected.
 
 Type a word and Enter: ` + orderHelp + `
 

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -12,6 +11,10 @@ import (
 )
 
 const orderHelp = "stop (or s), release, confirm west|east, ack [KEY], snooze [MINUTES], park, end."
+
+// confirmHelp says what the order confirms, beside the command of the same name.
+const confirmHelp = "confirm says how the rig stands now, on side west or east, as you see it at the rig: so the watch need not believe the mount. " +
+	"confirm alone tells how either would look. The set-up list is another thing: legroom confirm RIG, before the watch."
 
 // listen carries out what is typed, until ctx ends. The end of the input, as of a service, is no order.
 func (p *patrol) listen(ctx context.Context, end func(), v *viewer) {
@@ -51,9 +54,12 @@ func (p *patrol) order(ctx context.Context, words []string, end func()) (string,
 	case "release":
 		return "", p.w.Release()
 	case "confirm":
+		if arg == "" {
+			return p.askReference(), nil
+		}
 		side, err := axes.ParseSide(arg)
 		if err != nil {
-			return "", errors.New("look on which side of the mount the tube is when its target is at upper transit, and give confirm west or confirm east")
+			return "", fmt.Errorf("confirm %s: there is no such side.\n%s", arg, p.askReference())
 		}
 		return "", p.w.ConfirmReference(side)
 	case "ack":
@@ -73,7 +79,7 @@ func (p *patrol) order(ctx context.Context, words []string, end func()) (string,
 		end()
 		return "", nil
 	case "help", "?":
-		return orderHelp, nil
+		return orderHelp + "\n" + wrapped("", confirmHelp, helpColumns), nil
 	default:
 		return "", fmt.Errorf("there is no order %q: %s", word, orderHelp)
 	}

@@ -36,7 +36,7 @@ func (p *patrol) announce(key *web.Key) error {
 			return err
 		}
 	}
-	_, err := fmt.Fprintf(out, "orders, each with Enter: %s\n\n", orderHelp)
+	_, err := fmt.Fprintf(out, "orders, each with Enter: %s\n%s\n\n", orderHelp, wrapped("", confirmHelp, helpColumns))
 	return err
 }
 

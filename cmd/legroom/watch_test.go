@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"math"
 	"net"
 	"net/http/httptest"
 	"net/netip"
@@ -15,10 +16,15 @@ import (
 	"testing"
 	"time"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"legroom/axes"
+	"legroom/mount"
 	"legroom/mount/alpaca"
 	"legroom/mount/sim"
 	"legroom/report"
 	"legroom/rig"
+	"legroom/sky"
 	"legroom/watch"
 	"legroom/watch/journal"
 )
@@ -255,13 +261,46 @@ func TestWatchText(t *testing.T) {
 	var out, errs strings.Builder
 	root := newRoot()
 	root.SetArgs([]string{"watch", s.path, "--mount", s.mount, "--blind", "alarm"})
-	root.SetIn(strings.NewReader("confirm west\n"))
+	in, typed := io.Pipe()
+	time.AfterFunc(1500*time.Millisecond, func() { _, _ = io.WriteString(typed, "confirm\nhelp\nconfirm left\nconfirm west\n") }) // it has been read by then
+	defer typed.Close()
+	root.SetIn(in)
 	root.SetOut(&out)
 	root.SetErr(&errs)
 	_ = root.ExecuteContext(ctx)
-	for _, want := range []string{"not a safety function", "hand on the power switch", "watching alpaca://127.0.0.1:", "WATCHING, BLIND", "ALARM", "parked", "nothing stops this mount now"} {
+	for _, want := range []string{"not a safety function", "hand on the power switch", "watching alpaca://127.0.0.1:", "WATCHING, BLIND", "ALARM", "parked", "nothing stops this mount now",
+		"confirm alone", "legroom confirm RIG, before", "confirm west  the tube above the mount, the counterweight side down", "confirm east  the tube below the mount",
+		"confirm left: there is no such side"} {
 		if !strings.Contains(out.String(), want) {
 			t.Errorf("no %q in\n%s%s", want, out.String(), errs.String())
+		}
+	}
+}
+
+// How the rig stands on either side is said as it can be seen: checked against where the saddle and the bar come to lie.
+func TestStands(t *testing.T) {
+	site := sky.Site{}
+	for _, lat := range []float64{50, -33} {
+		head := axes.NewHead(axes.Rad(lat), axes.Rad(math.Abs(lat)), 0, r3.Vec{})
+		for _, c := range []struct {
+			hour, dec  float64
+			west, east string
+		}{
+			{-6, 90, "above the mount, the counterweight side down (RA axis 0°, declination axis 0°)", "below the mount, the counterweight side up"},
+			{0, 40, "on the west of the mount, level", "on the east of the mount, level"},
+			{-3, 20, "on the west of the mount and higher than", "on the east of the mount and lower than"},
+			{3, 20, "on the west of the mount and lower than", "on the east of the mount and higher than"},
+			{12, 80, "on the east of the mount, level", "on the west of the mount, level"}, // under the pole
+		} {
+			if lat < 0 {
+				c.dec = -c.dec
+			}
+			r := mount.Reading{Place: sky.Equatorial{RA: axes.Rad(-15 * c.hour), Dec: axes.Rad(c.dec)}, SiderealSaid: true}
+			for side, want := range map[axes.Side]string{axes.West: c.west, axes.East: c.east} {
+				if got := stands(head, r, side, site); !strings.Contains(got, want) {
+					t.Errorf("latitude %v, %v h, %v°, side %v: %q, want %q", lat, c.hour, c.dec, side, got, want)
+				}
+			}
 		}
 	}
 }
