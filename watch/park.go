@@ -40,7 +40,7 @@ func (w *Watch) admitPose(p *rig.AxisPose, name string) (*Pass, error) {
 	start := w.startRect(from, now)
 	// At the pole, and at the far one, one side is the other.
 	flip := math.Sin(to.Dec)*math.Sin(from.at.Dec) < 0 && math.Abs(math.Sin(to.Dec)) > math.Sin(placeOff)
-	ways, err := w.proven(start, end, flip, now)
+	ways, err := w.proven(start, end, flip, now, nil)
 	if err != nil {
 		return nil, err
 	}

@@ -16,11 +16,14 @@ import (
 type Refusal struct {
 	Key  string // blind, stop, room, travel, sun, busy, document
 	Text string
+	End  bool // of a slew: it is where it ends that has no room, so that no other way leads there
 }
 
 func (r *Refusal) Error() string { return r.Text }
 
-func refuse(key, format string, a ...any) error { return &Refusal{key, fmt.Sprintf(format, a...)} }
+func refuse(key, format string, a ...any) error {
+	return &Refusal{Key: key, Text: fmt.Sprintf(format, a...)}
+}
 
 // Pass is a slew that was proven free from where the axes are to where they are to go, in every order and by every way that the
 // document leaves open. As long as the axes stay on it, the watch lets it run.
@@ -127,12 +130,12 @@ func (w *Watch) AdmitSlew(to sky.Equatorial, side *axes.Side) (*Pass, error) {
 			return nil, refuse("travel", "hour angle %.2f h, declination %.1f° is out of the travel of the axes on side %v", axes.Hours(hour), axes.Deg(to.Dec), s)
 		}
 		for _, end := range ends {
-			more, err := w.proven(start, end, s != from.side, now)
+			more, err := w.proven(start, end, s != from.side, now, &s)
 			if err != nil {
 				return nil, err
 			}
 			if l := w.p.see(end.Centre(), Tracks, trackRates, heading{}, 0, w.o.Period); l.due {
-				return nil, refuse("room", "a stop would be due as soon as it is there: %s", w.p.words(l))
+				return nil, &Refusal{"room", fmt.Sprintf("a stop would be due as soon as it is there, on side %v: %s", s, w.p.words(l)), true}
 			}
 			ways = append(ways, more...)
 		}
@@ -213,18 +216,25 @@ func (w *Watch) ends(s axes.Side, hour, dec float64, start room.Rect, flip bool)
 	return out
 }
 
-// proven gives the ways of a slew that is proven free, and by day clear of the Sun.
-func (w *Watch) proven(start, end room.Rect, flip bool, now time.Time) ([]room.Way, error) {
+// proven gives the ways of a slew that is proven free, and by day clear of the Sun; side is nil for one to a place to rest at.
+func (w *Watch) proven(start, end room.Rect, flip bool, now time.Time, side *axes.Side) ([]room.Way, error) {
 	if !w.m.Passage(start, end, flip) {
-		rep, err := w.m.Slew(start.Centre(), end.Centre())
+		at, to, right := end.Centre(), "", "choose another place to rest at"
+		if side != nil {
+			to, right = fmt.Sprintf(" on side %v", *side), w.roomAt(end, now)
+		}
+		// Short: the device standards' clients show two lines of an error, and mount cuts it there.
+		if !w.m.FreeRect(end) {
+			a, b := w.tightest(at)
+			return nil, &Refusal{"room", fmt.Sprintf("no room where it ends%s: %s and %s (axes at %.1f°, %.1f°). %s", to, a, b, axes.Deg(at.RA), axes.Deg(at.Dec), right), true}
+		}
+		rep, err := w.m.Slew(start.Centre(), at)
 		if err == nil && rep.Obstruction != nil {
 			o := rep.Obstruction
-			return nil, refuse("room", "the slew is not proven free: %s and %s come too near at RA axis %.1f°, declination axis %.1f°",
-				o.A, o.B, axes.Deg(o.At.RA), axes.Deg(o.At.Dec))
+			return nil, refuse("room", "room where it ends%s, but not on the way: %s and %s (axes at %.1f°, %.1f°)", to, o.A, o.B, axes.Deg(o.At.RA), axes.Deg(o.At.Dec))
 		}
-		a, b := w.tightest(start.Centre(), end.Centre())
-		return nil, refuse("room", "the slew to RA axis %.1f°, declination axis %.1f° is not proven free in every order and by every way that the mount may take; at its ends %s and %s have least room",
-			axes.Deg(end.Centre().RA), axes.Deg(end.Centre().Dec), a, b)
+		a, b := w.tightest(start.Centre(), at)
+		return nil, refuse("room", "room where it ends%s, but not by every way that the mount may take; least at its ends: %s and %s", to, a, b)
 	}
 	ways := w.m.Ways(start, end, flip)
 	for _, way := range ways {
@@ -242,6 +252,32 @@ func (w *Watch) proven(start, end room.Rect, flip bool, now time.Time) ([]room.W
 		}
 	}
 	return ways, nil
+}
+
+// roomAt says when a place of the sky that has no room now has it on the same side, as the RA axis goes on with the sky, and what would
+// be right.
+func (w *Watch) roomAt(end room.Rect, now time.Time) string {
+	model := w.p.g.Model
+	at := end.Centre()
+	clock := func(ra float64) string { // "" below the horizon
+		p := model.Head.Pose(axes.Angles{RA: ra, Dec: at.Dec})
+		if alt, _ := axes.AltAz(axes.Direction(w.site.Lat, p.HourAngle, p.Dec)); alt < 0 {
+			return ""
+		}
+		return now.Add(time.Duration((ra - at.RA) / sky.SiderealRate * float64(time.Second))).In(w.site.Zone).Format("15:04")
+	}
+	for _, bad := range w.m.NotFree(model.Travel.RAFrom, model.Travel.RATo, end.DecFrom, end.DecTo) {
+		if at.RA < bad.From || at.RA > bad.To {
+			continue
+		}
+		if from := clock(bad.To + placeOff); from != "" && bad.To < model.Travel.RATo {
+			return "It has room from " + from + " on: slew to it then, or take another target"
+		}
+		if until := clock(bad.From - placeOff); until != "" && bad.From > model.Travel.RAFrom {
+			return "It had room until " + until + ": take another target, or the other side"
+		}
+	}
+	return "It has none at any time: take another target, or the other side"
 }
 
 // tightest names the pair of parts with the least room at some poses.

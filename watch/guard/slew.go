@@ -107,6 +107,9 @@ func (t *Telescope) slew(ctx context.Context, c alpaca.Call) (any, error) {
 		}
 	}
 	if side == nil || !t.mayGoAround(no) {
+		if otherWay(no) && !t.o.Around {
+			err = t.refuse("%v. Go by a target in between, or start the watch with --around", no)
+		}
 		return v, err
 	}
 	if e := t.w.SlewAround(ctx, to, *side); e != nil {
@@ -118,11 +121,14 @@ func (t *Telescope) slew(ctx context.Context, c alpaca.Call) (any, error) {
 	return nil, t.arrived(to)
 }
 
-// mayGoAround tells whether a refusal is one that waypoints may help with.
-func (t *Telescope) mayGoAround(no error) bool {
+// otherWay tells whether a refusal is one that waypoints may help with.
+func otherWay(no error) bool {
 	var r *watch.Refusal
-	return t.o.Around && errors.As(no, &r) && r.Key == "room"
+	return errors.As(no, &r) && r.Key == "room" && !r.End
 }
+
+// mayGoAround tells whether they may be tried.
+func (t *Telescope) mayGoAround(no error) bool { return t.o.Around && otherWay(no) }
 
 // arrived waits for the end of a way over waypoints.
 func (t *Telescope) arrived(to sky.Equatorial) error {

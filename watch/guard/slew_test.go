@@ -15,6 +15,11 @@ import (
 
 var clockTime = regexp.MustCompile(`at \d\d:\d\d:\d\d \w+: `)
 
+var hadRoom = regexp.MustCompile(`no room where it ends on side west: .*It had room until \d\d:\d\d: take another target, or the other side$`)
+
+// longestMessage is what is left of an error on its way to a client, bytes.
+const longestMessage = 200
+
 // into is where the camera meets the pier, on the side that the mount takes.
 var into = deg(110, 45)
 
@@ -47,6 +52,10 @@ func TestSlews(t *testing.T) {
 		text, is := no(b.put(member, args))
 		if !is || !strings.Contains(text, "camera") || !strings.Contains(text, "pier") || !clockTime.MatchString(text) {
 			t.Errorf("%s: %s", member, text)
+		}
+		// The side that it would have ended on, since when there is no room, and what would be right.
+		if !hadRoom.MatchString(text) || len(text) > longestMessage {
+			t.Errorf("%s, %d bytes: %s", member, len(text), text)
 		}
 		if b.sim.State().Slewing {
 			t.Fatalf("%s: the mount slews", member)
@@ -107,8 +116,9 @@ func TestAround(t *testing.T) {
 	t.Parallel()
 	from, to := deg(100, 20), deg(108, 110)
 	b := newBench(t, from, Options{}, nil)
-	if text, is := no(b.put("slewtocoordinatesasync", b.place(to))); !is {
-		t.Fatalf("straight: %s", text)
+	if text, is := no(b.put("slewtocoordinatesasync", b.place(to))); !is || !strings.Contains(text, "room where it ends on side west, but not on the way: ") ||
+		!strings.HasSuffix(text, "start the watch with --around") || len(text) > longestMessage {
+		t.Fatalf("straight, %d bytes: %s", len(text), text)
 	}
 	b = newBench(t, from, Options{Around: true}, nil)
 	if err := b.put("slewtocoordinatesasync", b.place(to)); err != nil {
