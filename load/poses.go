@@ -36,10 +36,7 @@ func FreePoses(m *room.Map) *Poses {
 	p.m = m
 	const n = 1 << fineLevel
 	fine := make([]bool, n*n)
-	m.Leaves(func(c room.Rect, s room.State) {
-		if s != room.Free {
-			return
-		}
+	m.FreeRects(func(c room.Rect) {
 		// A border on a line between two cells may go to either, so that both are marked.
 		at := func(x, slop float64) int {
 			return min(n-1, max(0, int(math.Floor((x+math.Pi)/(2*math.Pi)*n+slop))))

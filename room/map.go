@@ -363,6 +363,25 @@ func (m *Map) EdgeShare() float64 {
 	return sum/(turn*turn) + m.ra.share(Edge) + m.dec.share(Edge)
 }
 
+// FreeRects calls f for rectangles that together hold every pose that is proven free, and no other.
+func (m *Map) FreeRects(f func(Rect)) {
+	m.Leaves(func(c Rect, s State) {
+		if s != Free {
+			return
+		}
+		m.ra.visit(c.RAFrom, c.RATo, func(ra Interval, s State) {
+			if s != Free {
+				return
+			}
+			m.dec.visit(c.DecFrom, c.DecTo, func(dec Interval, s State) {
+				if s == Free {
+					f(Rect{ra.From, ra.To, dec.From, dec.To})
+				}
+			})
+		})
+	})
+}
+
 // Leaves calls f for every leaf of the quadtree, which knows only the pairs that both axes move.
 func (m *Map) Leaves(f func(Rect, State)) {
 	for i := range m.roots {
