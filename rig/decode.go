@@ -106,7 +106,7 @@ func (d *decoder) structure(n *node, v reflect.Value, path string) {
 			if slices.ContainsFunc(fs, func(f field) bool { return f.key == e.key }) {
 				continue
 			}
-			key := nearest(e.key, keysOf(fs))
+			key := Nearest(e.key, keysOf(fs))
 			remedy := "did you mean " + key + "?"
 			if key != "" && n.get(key) != nil {
 				remedy = "did you mean " + key + ", which is there already?"
@@ -411,8 +411,8 @@ func oneOf(words []string) string {
 	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
 }
 
-// nearest gives the key that a mistyped one stands for, "" when none is near.
-func nearest(key string, keys []string) string {
+// Nearest gives the key that a mistyped one stands for, "" when none is near.
+func Nearest(key string, keys []string) string {
 	best, least := "", 1+max(2, len(key)/3)
 	stem, _ := cutUnit(key)
 	for _, k := range keys {

@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"time"
 
@@ -162,6 +163,22 @@ short name: ` + shortNames() + `. A plain number keeps the tolerance that is the
 	return c
 }
 
+// named refuses a path that stands for nothing because a short name is mistyped; a document's own keys are its business.
+func named(said, path string) error {
+	if strings.ContainsAny(path, ".[") || slices.ContainsFunc(change.Shorts(), func(s change.Short) bool { return s.Name == path }) {
+		return nil
+	}
+	near := rig.Nearest(path, strings.Split(shortNames(), ", "))
+	if near == "" && !strings.Contains(path, "-") {
+		return nil
+	}
+	hint := ""
+	if near != "" {
+		hint = fmt.Sprintf("did you mean %s? ", near)
+	}
+	return fmt.Errorf("%s: there is no short name %q: %sgive %s, or a path of the document such as support.legs.foot_radius_mm", said, path, hint, shortNames())
+}
+
 func shortNames() string {
 	var out []string
 	for _, s := range change.Shorts() {
@@ -232,6 +249,13 @@ func variantsOf(sets, swaps, ranges, groups []string) ([]change.Variant, error) 
 			return nil, err
 		}
 		out = append(out, v)
+	}
+	for _, v := range out {
+		for _, e := range v.Edits {
+			if err := named(e.String(), e.Path); err != nil {
+				return nil, err
+			}
+		}
 	}
 	if len(out) == 0 {
 		return nil, fmt.Errorf("change: nothing to change; give --set, --swap, --range or --variant, as in `legroom change mine.yaml --set riser=150`")

@@ -184,6 +184,11 @@ func (a *proofAsk) fit(c *cobra.Command, path string) error {
 	if err := a.enterReadings(c.Context(), r, sheet); err != nil {
 		return err
 	}
+	if len(a.enter) > 0 && a.name != "json" {
+		if _, err := fmt.Fprintf(c.OutOrStdout(), "%s\n\n", a.taken(sheet, path)); err != nil {
+			return err
+		}
+	}
 	readings, err := sheet.Taken()
 	if err != nil {
 		return err
@@ -280,6 +285,33 @@ func (a *proofAsk) enterReadings(ctx context.Context, r *rig.Rig, sheet *proof.S
 		}
 	}
 	return writeFile(a.measured, sheet.Bytes())
+}
+
+// taken says what was entered, and what comes next.
+func (a *proofAsk) taken(sheet *proof.Sheet, path string) string {
+	var b strings.Builder
+	var next *proof.SheetStep
+	read := 0
+	for i := range sheet.Steps {
+		st := &sheet.Steps[i]
+		if len(st.Readings) > 0 {
+			read++
+		} else if next == nil {
+			next = st
+		}
+		for _, e := range a.enter {
+			if n, _, _ := strings.Cut(e, "="); strings.TrimSpace(n) == strconv.Itoa(st.Step) {
+				b.WriteString(wrapped("", fmt.Sprintf("Entered in %s, step %d, from %s to %s: %s mm; predicted %s mm.", a.measured, st.Step, st.A, st.B,
+					strings.Join(st.Readings, ", "), st.Predicted), helpColumns) + "\n")
+				break
+			}
+		}
+	}
+	if next == nil {
+		return b.String() + fmt.Sprintf("All %d steps have a reading. Where they agree, --accept writes the corrected document.", len(sheet.Steps))
+	}
+	return b.String() + wrapped("", fmt.Sprintf("%d of %d steps have a reading. Next: step %d, from %s to %s, and then", read, len(sheet.Steps), next.Step, next.A, next.B), helpColumns) +
+		fmt.Sprintf("\n  legroom proof %s --measured %s --enter %d=MM", path, a.measured, next.Step)
 }
 
 // standing asks a mount where its axes stand, on the side of a step of the sheet: the mount only says where it points, and some say a

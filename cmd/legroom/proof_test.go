@@ -156,6 +156,16 @@ func TestProofFit(t *testing.T) {
 	if err := os.WriteFile(sheet, []byte(strings.Replace(string(data), ", 300]", "]", 1)), 0o644); err != nil {
 		t.Fatal(err)
 	}
+	// What was entered is said, and what comes next, before what the readings say.
+	said := strings.Join(strings.Fields(legroom(t, "", "proof", path, "--measured", sheet, "--enter", "2= 211 ± 1").out), " ")
+	for _, want := range []string{"Entered in " + sheet + ", step 2, from ", ", 211 ± 1 mm; predicted ", "steps have a reading. ", "what the ruler says"} {
+		if !strings.Contains(said, want) {
+			t.Errorf("no %q in\n%s", want, said)
+		}
+	}
+	if err := os.WriteFile(sheet, []byte(strings.Replace(string(data), ", 300]", "]", 1)), 0o644); err != nil {
+		t.Fatal(err)
+	}
 	text = must(t, done, "proof", path, "--measured", sheet, "--accept")
 	if !strings.Contains(text, "is written") {
 		t.Errorf("accepted:\n%s", text)

@@ -77,6 +77,9 @@ Short names: ` + shortNames() + `.`,
 				if err != nil {
 					return fmt.Errorf("--vary: %w", err)
 				}
+				if err := named("--vary "+s, v.Path); err != nil {
+					return err
+				}
 				p.Variables = append(p.Variables, v)
 			}
 			if output != "" && len(vary) > 2 {

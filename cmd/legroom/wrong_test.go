@@ -139,7 +139,7 @@ func TestWrongUse(t *testing.T) {
 		{args: append([]string{"new", "--output", in("n.yaml"), "--name", " "}, site...), want: []string{"--name is empty"}},
 		{args: append([]string{"new", "--output", in("n.yaml"), "--set", "height"}, site...), want: []string{"NAME=LENGTH", "--names"}},
 		{args: append([]string{"new", "--output", in("n.yaml"), "--set", "girth=3"}, site...), want: []string{"girth", "leg-azimuth"}},
-		{args: append([]string{"new", "--output", in("n.yaml"), "--set", "height=-3"}, site...), want: []string{"support.height_mm: -3 mm is not possible", "above 0"}},
+		{args: append([]string{"new", "--output", in("n.yaml"), "--set", "height=-3"}, site...), want: []string{"height: -3 mm is no length; write the distance", "above 0"}},
 		{args: append([]string{"new", "--output", in("n.yaml"), "--set", "height=tall"}, site...), want: []string{"height", `"tall" is not a number`, "460"}},
 		{args: []string{"new", "here"}, want: []string{`"here"`, "--help"}},
 		{args: []string{"demo", "here"}, want: []string{`"here"`, "--help"}},
