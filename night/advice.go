@@ -107,6 +107,16 @@ func westEnd(r *room.Row) (float64, bool) {
 	return 0, false
 }
 
+// eastRun is the free interval of the run on side east, above the horizon or below.
+func eastRun(r *room.Row) (room.Interval, bool) {
+	for _, i := range r.East {
+		if r.Resume.Reason != room.NeverEnds && i.From-1e-6 <= r.Resume.HourAngle && r.Resume.HourAngle < i.To {
+			return i, true
+		}
+	}
+	return room.Interval{}, false
+}
+
 // westOnly is the advice where side east has no room: the mount must not be sent there when it would choose that side.
 func (p *planner) westOnly(g *Target) Advice {
 	if !p.sided.certain {
@@ -138,7 +148,15 @@ func (p *planner) eastOnly(g *Target) Advice {
 	if math.IsInf(from, -1) {
 		return Advice{Text: "side east only"}
 	}
+	// The mount may flip to a target that has not risen: where it tracks until then is to be free too.
+	run, ok := eastRun(&g.Row)
+	if ok {
+		from = math.Max(from, run.From)
+	}
 	m := after(from)
+	if ok && minute(m)+slackHours > run.To {
+		return Advice{Text: "no room on side east from when the mount takes it"}
+	}
 	return Advice{Flip: &m, Text: "side east only, from " + signed(m)}
 }
 
