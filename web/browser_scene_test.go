@@ -58,7 +58,7 @@ func sameGaps(b *browser, s *site) {
 			if strings.Join(got, "\n") != strings.Join(rows, "\n") {
 				s.t.Errorf("%s at %v: the page has\n%s\nand not\n%s", c.rig, at, strings.Join(got, "\n"), strings.Join(rows, "\n"))
 			}
-			verdict := js[string](p, "document.querySelector('.gaps .verdict').innerText")
+			verdict := js[string](p, "document.querySelector('.gaps .free').innerText")
 			if free := strings.HasPrefix(verdict, "Free"); free != want.Free || strings.HasPrefix(verdict, "▲ Not free") == free {
 				s.t.Errorf("%s at %v: the page says %q, free is %v", c.rig, at, verdict, want.Free)
 			}
@@ -67,7 +67,7 @@ func sameGaps(b *browser, s *site) {
 				gap = fmt.Sprintf("overlap %s mm", figure(-want.Nearest[0].GapMM, 0))
 			}
 			p.says(".labels .near", gap)
-			p.says(".gaps .verdict", gap)
+			p.says(".gaps .free", gap)
 		}
 	}
 }

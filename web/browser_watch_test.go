@@ -2,6 +2,8 @@ package web
 
 import (
 	"fmt"
+	"math"
+	"os"
 	"testing"
 	"time"
 
@@ -20,6 +22,7 @@ func TestBrowserWatch(t *testing.T) {
 	}{
 		{"no watch", noWatch}, {"a night", watchedNight}, {"the loop hangs", watchHangs}, {"the server is out of reach", stopOutOfReach},
 		{"three pages and a stop", threePages}, {"every state in every theme", watchLooks}, {"a night played back", playedBack},
+		{"a proof walk with the mount", walkWithMount},
 	} {
 		t.Run(c.name, func(t *testing.T) { c.run(b, t) })
 	}
@@ -214,4 +217,89 @@ func playedBack(b *browser, t *testing.T) {
 	p.keys(kb.ArrowRight)
 	p.says(".nights .now", "21:30:01 gap at least 1 mm")
 	p.says(".nights table", "stopping: gap")
+}
+
+// A walk of the rig that is watched: each step says where the mount stands and how far off that is, and its angles are taken for a reading.
+func walkWithMount(b *browser, t *testing.T) {
+	var w Watched // it begins once the walk says where to drive to
+	s := newSiteWith(t, Options{Watch: &w})
+	text, err := os.ReadFile(pier)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.write("pier.yaml", string(text))
+	m, err := mapOf(s.dir + "/pier.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	const begins = "2026-11-26T10:00"
+	var walk Walk
+	if p := s.worked("/api/proof/walk", map[string]any{"id": "pier", "begins": begins, "steps": 2}, &walk); p != nil {
+		t.Fatal(p)
+	}
+	first, second := walk.Proof.Steps[0], walk.Proof.Steps[1]
+	sim := watchSim(t, m, first.RAAxisDeg+0.5, first.DecAxisDeg-0.25, 1)
+	if err := sim.mount.SetTracking(false); err != nil {
+		t.Fatal(err)
+	}
+	w = *sim.Watched
+
+	p := b.visit(s, "proof/pier")
+	p.opened("proof")
+	js[string](p, fmt.Sprintf("(() => { const e = document.querySelector('input[type=datetime-local]'); e.value = %q; e.dispatchEvent(new Event('input', { bubbles: true })); return ''; })()", begins))
+	p.fill("textbox", "Steps, at most", "2")
+	p.click("button", "Choose the poses")
+	off := func(step int) [2]float64 {
+		t.Helper()
+		p.until("the step says where the mount stands", fmt.Sprintf("document.querySelectorAll('main ol > .step')[%d]?.querySelector('.mount')", step))
+		return js[[2]float64](p, fmt.Sprintf("[...document.querySelectorAll('main ol > .step')[%d].querySelectorAll('.mount .figure')].map((e) => Number.parseFloat(e.innerText.replace('\u2212', '-')))", step))
+	}
+	near := func(a, b float64) bool { return math.Abs(a-b) < 0.06 } // it may have tracked for some seconds
+	if got := off(0); !near(got[0], 0.5) || !near(got[1], -0.25) {
+		t.Errorf("off by %v, not by 0.5° and −0.25°", got)
+	}
+	if second.Side == first.Side {
+		if got := off(1); !near(got[0], first.RAAxisDeg+0.5-second.RAAxisDeg) || !near(got[1], first.DecAxisDeg-0.25-second.DecAxisDeg) {
+			t.Errorf("off the second step by %v", got)
+		}
+	}
+	p.until("the second is another pose", "document.querySelectorAll('main ol > .step')[1].querySelector('.mount button').disabled")
+	p.says("main ol > .step:nth-child(2)", "drive there first")
+
+	p.fill("textbox", "Step 1: Ruler, millimetres", fmt.Sprint(math.Round(first.GapMM)))
+	p.says("main h2", "What the ruler says")
+	predicted := func() string {
+		p.until("it is fitted", "document.querySelector('[aria-label=\"Readings against the model\"] tbody') && !document.querySelector('main [aria-busy=true]')")
+		return js[string](p, "document.querySelector('[aria-label=\"Readings against the model\"] tbody tr').cells[3].innerText")
+	}
+	before := predicted()
+	p.looks("mount")
+	p.click("button", "Take these angles, step 1")
+	p.says("main ol > .step", "as the mount said")
+	p.until("the fit goes by them", fmt.Sprintf("document.querySelector('[aria-label=\"Readings against the model\"] tbody tr').cells[3].innerText !== %q", before))
+	sheet := walk.Sheet
+	at := sim.Watch.Status().Sample
+	sheet.Steps[0].RAAxisDeg, sheet.Steps[0].DecAxisDeg = first.RAAxisDeg+off(0)[0], *at.DecAxisDeg
+	sheet.Steps[0].Readings = []string{fmt.Sprint(math.Round(first.GapMM))}
+	var fit Fit
+	s.post(200, "POST", "/api/proof/fit", map[string]any{"id": "pier", "sheet": sheet}, &fit)
+	if got, want := predicted(), fmt.Sprintf("%.1f", fit.Fit.Readings[0].PredictedMM); len(got) < len(want) || math.Abs(number(t, got)-fit.Fit.Readings[0].PredictedMM) > 0.2 {
+		t.Errorf("predicted there: the page has %s, the server %s", got, want)
+	}
+	p.click("button", "As the walk has it, step 1")
+	p.until("the fit is as before", fmt.Sprintf("document.querySelector('[aria-label=\"Readings against the model\"] tbody tr').cells[3].innerText === %q", before))
+
+	sim.end()
+	p.says("main", "No status from the watch")
+	p.until("its angles are gone", "document.querySelector('main .step .mount') === null")
+}
+
+// number reads the figure that words begin with.
+func number(t *testing.T, words string) float64 {
+	t.Helper()
+	var x float64
+	if _, err := fmt.Sscanf(words, "%f", &x); err != nil {
+		t.Fatal(words, err)
+	}
+	return x
 }

@@ -47,8 +47,12 @@ type watchedSim struct {
 }
 
 // pierMap is proven once for all tests.
-var pierMap = sync.OnceValues(func() (*room.Map, error) {
-	r, err := rig.Load(filepath.Join("..", "watch", "testdata", "pier.yaml"))
+var pierMap = sync.OnceValues(func() (*room.Map, error) { return mapOf(pier) })
+
+var pier = filepath.Join("..", "watch", "testdata", "pier.yaml")
+
+func mapOf(file string) (*room.Map, error) {
+	r, err := rig.Load(file)
 	if err != nil {
 		return nil, err
 	}
@@ -61,7 +65,7 @@ var pierMap = sync.OnceValues(func() (*room.Map, error) {
 		return nil, err
 	}
 	return room.NewMap(context.Background(), g, room.MapOptions{CellDeg: 1})
-})
+}
 
 // evening is in the dark at the pier's site.
 var evening = time.Date(2026, 11, 25, 20, 0, 0, 0, time.UTC)
@@ -73,6 +77,12 @@ func newWatchedSim(t testing.TB, raDeg, decDeg, factor float64) *watchedSim {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return watchSim(t, m, raDeg, decDeg, factor)
+}
+
+// watchSim does so for the rig of a map.
+func watchSim(t testing.TB, m *room.Map, raDeg, decDeg, factor float64) *watchedSim {
+	t.Helper()
 	c := fastClock{sim.NewClock(evening, factor), factor}
 	at := axes.Angles{RA: axes.Rad(raDeg), Dec: axes.Rad(decDeg)}
 	tel, err := sim.New(m.Gauge().Model.Rig, sim.Options{Seed: 7, Now: c.Now, At: &at})

@@ -1,18 +1,22 @@
 import { parseFigure } from "../../ui/figure";
+import type { Axes } from "./standing";
 
 // Entry is what stands in the fields of one step, as it was typed.
-export interface Entry {
+export interface Entry extends Record<Field, string> {
   first: string; // mm
   second: string; // mm, of the ruler held anew; may be empty
   good: string; // what they are good to, mm; empty: as the sheet says
+  at?: Axes; // where the mount said that it stood; left out: where the walk has the step
 }
+
+export type Field = "first" | "second" | "good";
 
 export const empty: Entry = { first: "", second: "", good: "" };
 
 const inside = (v: number, from: number, to: number) => v >= from && v <= to;
 
 // right tells whether a field holds nothing or a reading that may be.
-export function right(field: keyof Entry, s: string): boolean {
+export function right(field: Field, s: string): boolean {
   return s.trim() === "" || (field === "good" ? inside(parseFigure(s), 0.1, 100) : inside(parseFigure(s), 0, 5000));
 }
 

@@ -1,10 +1,11 @@
 import { post, superseded, words } from "../../api/client";
-import { worked } from "../../api/worked";
 import type { Fit, ToleranceDoc, Walk } from "../../api/shapes";
 import { draft } from "../../state/draft.svelte";
+import { Job } from "../../state/job.svelte";
 import { question } from "../../state/question.svelte";
 import { tasks } from "../../state/tasks.svelte";
-import { empty, type Entry, readings } from "./readings";
+import { empty, type Entry, type Field, readings } from "./readings";
+import type { Axes } from "./standing";
 
 const patience = 500; // ms that a field must rest
 const key = (id: string) => "legroom.proof " + id;
@@ -40,40 +41,40 @@ class ProofWalk {
   asked = $state.raw<Asked | null>(null); // the question that gave the walk, when it begins settled
   entries = $state<Record<number, Entry>>({});
   step = $state(1); // the one that is shown
-  working = $state(false);
-  problem = $state("");
+  choosing = new Job<Walk>("Choosing the poses", "/proof/walk");
+  again = new Job<ToleranceDoc>("Following the runs with better lengths", "/proof/again");
 
   fit = $state.raw<Fit | null>(null);
   fitProblem = $state("");
   fitting = $state(false);
   accepted = $state.raw<{ before: string; after: string } | null>(null);
 
-  again = $state.raw<ToleranceDoc | null>(null);
-  againProblem = $state("");
-  againWorking = $state(false);
-
   #of: string | null = null;
-  #stop: AbortController | null = null;
-  #ranking: AbortController | null = null;
 
   // fresh tells whether the walk is for the rig as it is measured now.
   fresh = $derived(this.walk !== null && this.walk.sheet.fingerprint === draft.good?.fingerprint);
   taken = $derived(this.walk ? this.walk.sheet.steps.filter((s) => readings(this.entries[s.step] ?? empty).length > 0).length : 0);
   // sheet with the readings of now.
   sheet = $derived(
-    this.walk ? { ...this.walk.sheet, steps: this.walk.sheet.steps.map((s) => ({ ...s, readings_mm: readings(this.entries[s.step] ?? empty) })) } : null,
+    this.walk
+      ? {
+          ...this.walk.sheet,
+          steps: this.walk.sheet.steps.map((s) => {
+            const e = this.entries[s.step] ?? empty;
+            return { ...s, ...(e.at && { ra_axis_deg: e.at.ra, dec_axis_deg: e.at.dec }), readings_mm: readings(e) };
+          }),
+        }
+      : null,
   );
   shown = $derived(this.walk?.proof.steps.find((s) => s.step === this.step) ?? this.walk?.proof.steps[0] ?? null);
-  againFresh = $derived(this.again !== null && this.again.fingerprint === draft.good?.fingerprint);
 
   open(id: string) {
     if (this.#of === id) return;
-    this.#stop?.abort();
-    this.#ranking?.abort();
     this.#of = id;
-    this.problem = this.fitProblem = this.againProblem = "";
-    this.working = this.againWorking = false;
-    this.fit = this.accepted = this.again = null;
+    this.choosing.clear();
+    this.again.clear();
+    this.fitProblem = "";
+    this.fit = this.accepted = null;
     this.step = 1;
     const k = read(localStorage.getItem(key(id)));
     this.wish = { ...usual, ...k?.wish };
@@ -87,8 +88,15 @@ class ProofWalk {
     this.#keep();
   }
 
-  enter(step: number, field: keyof Entry, v: string) {
+  enter(step: number, field: Field, v: string) {
     this.entries[step] = { ...empty, ...this.entries[step], [field]: v };
+    this.#keep();
+  }
+
+  // take has the readings of a step count for where the mount stands, or again for where the walk has the step.
+  take(step: number, at: Axes | null) {
+    const { first, second, good } = this.entries[step] ?? empty;
+    this.entries[step] = { first, second, good, ...(at && { at: { ra: Number(at.ra.toFixed(4)), dec: Number(at.dec.toFixed(4)) } }) };
     this.#keep();
   }
 
@@ -111,33 +119,14 @@ class ProofWalk {
 
   // choose asks for a walk, and ends what was asked before.
   async choose() {
-    this.#stop?.abort();
-    const stop = (this.#stop = new AbortController());
     const asked: Asked = { begins: this.wish.begins, steps: this.wish.steps, ruler_mm: this.wish.rulerMM, avoid: this.wish.avoid };
-    const task = tasks.start("Choosing the poses");
-    this.working = true;
-    this.problem = "";
-    try {
-      const walk = await worked<Walk>("/proof/walk", question.body({ ...asked }), stop.signal, task.share);
-      if (this.#stop !== stop) return;
-      this.walk = walk;
-      this.asked = { ...asked, begins: walk.begins };
-      this.entries = {};
-      this.fit = this.accepted = null;
-      this.step = 1;
-      this.#keep();
-    } catch (err) {
-      if (!superseded(err) && this.#stop === stop) this.problem = words(err);
-    } finally {
-      task.end();
-      if (this.#stop === stop) this.working = false;
-    }
-  }
-
-  cancel() {
-    this.#stop?.abort();
-    this.#stop = null;
-    this.working = false;
+    if (!(await this.choosing.ask(question.body({ ...asked }))) || !this.choosing.answer) return;
+    this.walk = this.choosing.answer;
+    this.asked = { ...asked, begins: this.walk.begins };
+    this.entries = {};
+    this.fit = this.accepted = null;
+    this.step = 1;
+    this.#keep();
   }
 
   // askFit fits anew when a reading changes; call it from an effect.
@@ -182,30 +171,6 @@ class ProofWalk {
   async undo() {
     this.accepted = null;
     await draft.undo();
-  }
-
-  // rank asks which length to measure again.
-  async rank() {
-    this.#ranking?.abort();
-    const stop = (this.#ranking = new AbortController());
-    const task = tasks.start("Following the runs with better lengths");
-    this.againWorking = true;
-    this.againProblem = "";
-    try {
-      const doc = await worked<ToleranceDoc>("/proof/again", question.body({}), stop.signal, task.share);
-      if (this.#ranking === stop) this.again = doc;
-    } catch (err) {
-      if (!superseded(err) && this.#ranking === stop) this.againProblem = words(err);
-    } finally {
-      task.end();
-      if (this.#ranking === stop) this.againWorking = false;
-    }
-  }
-
-  cancelRank() {
-    this.#ranking?.abort();
-    this.#ranking = null;
-    this.againWorking = false;
   }
 }
 

@@ -8,8 +8,8 @@ export function poseWords(s: { side: string; hour_angle_h: number; dec_deg: numb
   return `side ${s.side}, hour angle ${hours(s.hour_angle_h)}, declination ${showFigure(s.dec_deg, 1)}°`;
 }
 
-export function axisWords(a: { ra_axis_deg: number; dec_axis_deg: number }): string {
-  return `RA axis ${showFigure(a.ra_axis_deg, 1)}°, declination axis ${showFigure(a.dec_axis_deg, 1)}°`;
+export function axisWords(a: { ra_axis_deg: number; dec_axis_deg: number }, digits = 1): string {
+  return `RA axis ${showFigure(a.ra_axis_deg, digits)}°, declination axis ${showFigure(a.dec_axis_deg, digits)}°`;
 }
 
 // predicted writes a gap with its error, rounded up.
