@@ -1167,7 +1167,7 @@ export interface components {
             distance_mm: number;
             /** Format: double */
             mass_kg: number;
-            /** @description what has no mass in the document and counted nothing */
+            /** @description what has no mass in the document and counted nothing: these figures leave it out */
             missing: string[];
             /**
              * Format: double
