@@ -12,6 +12,7 @@ import (
 	"net/netip"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -202,6 +203,10 @@ func TestWatch(t *testing.T) {
 	}
 	s.order("nonsense")
 	s.order("snooze 90")
+	s.order("ack") // the last one: the answers to those before are out when it is done
+	s.until("alarms that are known", func(l report.WatchLine) bool {
+		return l.Status != nil && len(l.Status.Alarms) > 0 && !slices.ContainsFunc(l.Status.Alarms, func(a watch.AlarmState) bool { return !a.Known })
+	})
 	if err := s.stop(); !errors.Is(err, errNo) {
 		t.Errorf("ended after a stop: %v", err)
 	}
