@@ -88,10 +88,14 @@ func (d *device) connected(client uint32) bool {
 	}
 	_, is := d.clients[client]
 	if is {
-		d.calls++
-		d.clients[client] = d.calls
+		d.heard(client)
 	}
 	return is
+}
+
+func (d *device) heard(client uint32) {
+	d.calls++
+	d.clients[client] = d.calls
 }
 
 // forget drops the client that has been silent for the most calls: many never say that they disconnect.
@@ -124,12 +128,11 @@ func (d *device) connection(c alpaca.Call) (any, error) {
 		delete(d.clients, c.ClientID)
 	case !d.m.State().Power:
 		return nil, fmt.Errorf("%w: it has no power", mount.ErrNotConnected)
-	default:
-		if !is && len(d.clients) >= maxClients {
+	case !is:
+		if len(d.clients) >= maxClients {
 			d.forget()
 		}
-		d.calls++
-		d.clients[c.ClientID] = d.calls
+		d.heard(c.ClientID)
 	}
 	return nil, nil
 }
