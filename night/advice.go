@@ -97,20 +97,10 @@ func lastMinute(r *room.Row) *int {
 	return &m
 }
 
-// westEnd is where the free interval of the run on side west ends, above the horizon or below.
-func westEnd(r *room.Row) (float64, bool) {
-	for _, i := range r.West {
-		if r.Stop.Reason != room.NeverEnds && i.From < r.Stop.HourAngle && r.Stop.HourAngle <= i.To+1e-6 {
-			return i.To, true
-		}
-	}
-	return 0, false
-}
-
-// eastRun is the free interval of the run on side east, above the horizon or below.
-func eastRun(r *room.Row) (room.Interval, bool) {
-	for _, i := range r.East {
-		if r.Resume.Reason != room.NeverEnds && i.From-1e-6 <= r.Resume.HourAngle && r.Resume.HourAngle < i.To {
+// runOf is the free interval that a run which starts or ends at e is of, above the horizon or below.
+func runOf(free []room.Interval, e room.RunEnd) (room.Interval, bool) {
+	for _, i := range free {
+		if e.Reason != room.NeverEnds && i.From-1e-6 <= e.HourAngle && e.HourAngle <= i.To+1e-6 {
 			return i, true
 		}
 	}
@@ -149,7 +139,7 @@ func (p *planner) eastOnly(g *Target) Advice {
 		return Advice{Text: "side east only"}
 	}
 	// The mount may flip to a target that has not risen: where it tracks until then is to be free too.
-	run, ok := eastRun(&g.Row)
+	run, ok := runOf(g.Row.East, g.Row.Resume)
 	if ok {
 		from = math.Max(from, run.From)
 	}
@@ -269,8 +259,8 @@ func (p *planner) pair(targets []Target) Advice {
 			stop = m
 		}
 		// One that sets first may be tracked on below the horizon by an owner who stops all at one minute.
-		if end, ok := westEnd(&g.Row); ok {
-			below = min(below, before(end-slackHours))
+		if run, ok := runOf(g.Row.West, g.Row.Stop); ok {
+			below = min(below, before(run.To-slackHours))
 		}
 	}
 	if stop != nil && below < *stop {
