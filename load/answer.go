@@ -9,6 +9,9 @@ import (
 	"legroom/room"
 )
 
+// MapCellDeg is the smallest cell of the map that says which poses are used, degrees.
+const MapCellDeg = 0.5
+
 // Question is what is asked of the load of a rig.
 type Question struct {
 	DecFrom, DecTo float64 // declinations of the used poses, radians

@@ -28,9 +28,6 @@ func (s *server) loadRoutes(api huma.API) {
 	})
 }
 
-// loadCell is the smallest cell of the map that says which poses are used, degrees, as on the command line.
-const loadCell = 0.5
-
 func (s *server) load(ctx context.Context, q LoadAsk, progress func(float64)) (*report.LoadDoc, error) {
 	if *q.DecFromDeg >= *q.DecToDeg {
 		return nil, huma.Error422UnprocessableEntity("dec_from_deg, dec_to_deg: give the lower declination first")
@@ -43,7 +40,7 @@ func (s *server) load(ctx context.Context, q LoadAsk, progress func(float64)) (*
 	if err != nil {
 		return nil, err
 	}
-	m, err := room.NewMap(ctx, w.gauge, room.MapOptions{CellDeg: loadCell})
+	m, err := room.NewMap(ctx, w.gauge, room.MapOptions{CellDeg: load.MapCellDeg})
 	if err != nil {
 		return nil, err
 	}

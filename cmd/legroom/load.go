@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -47,11 +46,11 @@ named and counts nothing. Exit code 1 when a cable is too short, or when the rig
 			if err != nil {
 				return err
 			}
-			m, err := newMapFor(c, g, 0.5)
+			m, err := newMapFor(c, g, load.MapCellDeg)
 			if err != nil {
 				return err
 			}
-			r, err := a.answer(c.Context(), m, &band)
+			r, err := a.answer(c, m, &band)
 			if err != nil {
 				return fmt.Errorf("%s: %w", args[0], err)
 			}
@@ -101,7 +100,7 @@ func (a *loadAsk) check(c *cobra.Command) error {
 }
 
 // answer computes what is asked of the rig of a map.
-func (a *loadAsk) answer(ctx context.Context, m *room.Map, band *room.LimitOptions) (load.Answer, error) {
+func (a *loadAsk) answer(c *cobra.Command, m *room.Map, band *room.LimitOptions) (load.Answer, error) {
 	known, err := m.Gauge().Model.Rig.Known(a.holds, a.holdsNot)
 	if err != nil {
 		return load.Answer{}, err
@@ -111,5 +110,7 @@ func (a *loadAsk) answer(ctx context.Context, m *room.Map, band *room.LimitOptio
 	if a.declinations != "" {
 		q.DecFrom, q.DecTo = axes.Rad(band.DecFromDeg), axes.Rad(band.DecToDeg)
 	}
-	return q.Answer(ctx, m, known, func(float64) {})
+	p := newProgress(c.ErrOrStderr(), "weighing the poses")
+	defer p.end()
+	return q.Answer(c.Context(), m, known, p.show)
 }
