@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"path/filepath"
+	"slices"
 	"sync/atomic"
 	"testing"
 
@@ -178,5 +179,37 @@ func TestRectAgreesWithStates(t *testing.T) {
 	}
 	if frees < 1000 {
 		t.Fatalf("only %d rectangles were free", frees)
+	}
+}
+
+// The rectangles that hold what is free hold what State calls free, and nothing else; also where one axis alone is in the way.
+func TestFreeRects(t *testing.T) {
+	for _, file := range examples(t) {
+		m := mapOf(t, exampleGauge(t, file, rig.RSS), 1)
+		var all []Rect
+		area := 0.0
+		m.FreeRects(func(r Rect) {
+			all = append(all, r)
+			area += (r.RATo - r.RAFrom) * (r.DecTo - r.DecFrom)
+		})
+		rnd := seeded(t)
+		const poses = 4000
+		free := 0
+		for range poses {
+			g := axes.Angles{RA: (rnd.Float64()*2 - 1) * math.Pi, Dec: (rnd.Float64()*2 - 1) * math.Pi}
+			in := slices.ContainsFunc(all, func(r Rect) bool {
+				return r.RAFrom <= g.RA && g.RA <= r.RATo && r.DecFrom <= g.Dec && g.Dec <= r.DecTo
+			})
+			if in != (m.State(g) == Free) {
+				t.Errorf("%s: %v is %v, in a free rectangle: %v", file, g, m.State(g), in)
+			}
+			if in {
+				free++
+			}
+		}
+		// They do not overlap.
+		if share := area / (turn * turn); math.Abs(share-float64(free)/poses) > 0.04 {
+			t.Errorf("%s: %.3f of the torus by area, %.3f by poses", file, share, float64(free)/poses)
+		}
 	}
 }
