@@ -202,8 +202,7 @@ func massWords(v *VariantDoc) string {
 	case v.TippingUnknown != "":
 		return "what tips it is not known: " + v.TippingUnknown + "."
 	case lacksMass(*v):
-		return "NO MASS IN THE DOCUMENT, counted as nothing: " + strings.Join(v.Tipping.Missing, ", ") +
-			". Give each its mass_kg before you rely on the lines marked !."
+		return noMass(v.Tipping.Missing, "the lines marked !")
 	}
 	return ""
 }

@@ -46,7 +46,7 @@ func walkOf(t *testing.T, name string, steps int) (ProofDoc, *proof.Walk) {
 func narrow(t *testing.T, text string) {
 	t.Helper()
 	for _, line := range strings.Split(text, "\n") {
-		if utf8.RuneCountInString(line) > columns {
+		if utf8.RuneCountInString(line) > Columns {
 			t.Errorf("too wide: %s", line)
 		}
 	}

@@ -124,7 +124,7 @@ func WriteFit(w io.Writer, d FitDoc) error {
 		}
 		p.line("  %s  %s  %s  %s  %s  %s", padLeft(fmt.Sprint(r.Step), 4), padLeft(plain(r.ReadingMM, 1)+" ± "+plain(r.GoodToMM, 1), 12),
 			padLeft(plain(r.PredictedMM, 1)+" ± "+upTenth(r.ErrorMM), 14), padLeft(plain(r.FittedMM, 1), 9), padLeft(plain(r.Off, 1)+" σ", 8),
-			cut(r.From+" – "+r.To+note, columns-59))
+			cut(r.From+" – "+r.To+note, Columns-59))
 	}
 	if d.Verdict != proof.Contradicted {
 		p.line("")
@@ -207,7 +207,7 @@ func (p *page) corrected(d FitDoc) {
 	p.line("%s", title)
 	p.line("")
 	for _, l := range strings.Split(strings.TrimSuffix(d.Diff, "\n"), "\n") {
-		p.line("%s", cut(l, columns))
+		p.line("%s", cut(l, Columns))
 	}
 	for _, l := range d.LeftOut {
 		p.para("  Left out: ", "    ", fmt.Sprintf("%s %s: %s", l.Path, l.To, l.Why))

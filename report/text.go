@@ -10,8 +10,8 @@ import (
 	"legroom/room"
 )
 
-// columns that text output fits in.
-const columns = 100
+// Columns that text output fits in.
+const Columns = 100
 
 // page collects lines of text.
 type page struct{ b strings.Builder }
@@ -25,24 +25,29 @@ func (p *page) line(format string, args ...any) {
 func (p *page) lines() []string { return strings.Split(strings.TrimSuffix(p.b.String(), "\n"), "\n") }
 
 // para writes words in lines of at most columns letters; each line starts with indent, and the first with first instead.
-func (p *page) para(first, indent, words string) {
-	cur, n := first, utf8.RuneCountInString(first)
-	bare := true
-	for _, w := range strings.Fields(words) {
+func (p *page) para(first, indent, words string) { p.line("%s", Fill(first, indent, words, Columns)) }
+
+// Fill puts words into lines of at most width letters; each line starts with indent, and the first with first instead. A longer word has
+// a line of its own.
+func Fill(first, indent, words string, width int) string {
+	var b strings.Builder
+	b.WriteString(first)
+	n := utf8.RuneCountInString(first)
+	for i, w := range strings.Fields(words) {
 		k := utf8.RuneCountInString(w)
-		if !bare && n+1+k > columns {
-			p.line("%s", cur)
-			cur, n, bare = indent, utf8.RuneCountInString(indent), true
-		}
-		if !bare {
-			cur += " "
+		switch {
+		case i == 0:
+		case n+1+k > width:
+			b.WriteString("\n" + indent)
+			n = utf8.RuneCountInString(indent)
+		default:
+			b.WriteByte(' ')
 			n++
 		}
-		cur += w
+		b.WriteString(w)
 		n += k
-		bare = false
 	}
-	p.line("%s", cur)
+	return b.String()
 }
 
 func (p *page) writeTo(w io.Writer) error {

@@ -117,7 +117,7 @@ func WriteCheck(w io.Writer, d CheckDoc) error {
 				p.line("  and %d more that cost less", len(d.Costs)-i)
 				break
 			}
-			p.line("  %s  %s of %s mm  %s", pad(c.Path, 42), padLeft(fmt.Sprintf("%.1f", c.LossMM), 5), padLeft(fmt.Sprintf("%.1f", c.OfMM), 5), cut(c.A+" – "+c.B, columns-64))
+			p.line("  %s  %s of %s mm  %s", pad(c.Path, 42), padLeft(fmt.Sprintf("%.1f", c.LossMM), 5), padLeft(fmt.Sprintf("%.1f", c.OfMM), 5), cut(c.A+" – "+c.B, Columns-64))
 		}
 	}
 	return p.writeTo(w)

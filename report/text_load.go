@@ -9,6 +9,11 @@ import (
 	"legroom/load"
 )
 
+// noMass says what a load leaves out, and of what that is to be mended first.
+func noMass(missing []string, relied string) string {
+	return "NO MASS IN THE DOCUMENT, counted as nothing: " + strings.Join(missing, ", ") + ". Give each its mass_kg before you rely on " + relied + "."
+}
+
 // WriteLoad writes a load as text of at most 100 columns.
 func WriteLoad(w io.Writer, d LoadDoc) error {
 	p := &page{}
@@ -20,7 +25,7 @@ func WriteLoad(w io.Writer, d LoadDoc) error {
 	}
 	p.para("", "", "The worst over every pose that is above the horizon and proven free, "+where+". What was found stands beside what is proven: in no such pose is it worse. Masses and lengths count as the document gives them, without their tolerances.")
 	if len(d.MissingMass) > 0 {
-		p.para("", "  ", "NO MASS IN THE DOCUMENT, counted as nothing: "+strings.Join(d.MissingMass, ", ")+". Give each its mass_kg before you rely on this.")
+		p.para("", "  ", noMass(d.MissingMass, "this"))
 	}
 	p.line("")
 	p.balance(&d.Balance)

@@ -36,7 +36,7 @@ func TestLimitsAsText(t *testing.T) {
 func fits(t *testing.T, name, s string) {
 	t.Helper()
 	for i, l := range strings.Split(s, "\n") {
-		if n := utf8.RuneCountInString(l); n > columns {
+		if n := utf8.RuneCountInString(l); n > Columns {
 			t.Errorf("%s: line %d has %d columns: %q", name, i+1, n, l)
 		}
 	}

@@ -59,7 +59,7 @@ func WriteTolerance(w io.Writer, d ToleranceDoc) error {
 		p.line("  %s  %s  %s  %s", pad("", 43), pad("tolerance", 16), padLeft("all ends", 9), "most; of an allowance")
 		for _, a := range d.Again {
 			p.line("  %s  %s  %s  %s", pad(a.Path, 43), pad(fmt.Sprintf("± %s → %s %s", plain(a.Tolerance, 2), plain(a.ToTolerance, 2), a.Unit), 16),
-				padLeft(gained(a.GainMin), 9), cut(fmt.Sprintf("%s min; %s of %s mm", plain(a.MostMin, 1), plain(a.GainMM, 1), threeFigures(a.OfMM)), columns-76))
+				padLeft(gained(a.GainMin), 9), cut(fmt.Sprintf("%s min; %s of %s mm", plain(a.MostMin, 1), plain(a.GainMM, 1), threeFigures(a.OfMM)), Columns-76))
 		}
 	}
 	return p.writeTo(w)
@@ -124,7 +124,7 @@ func (p *page) toleranceEnd(e *ToleranceEndDoc) {
 		by = fmt.Sprintf("%s %s – %s", padLeft(upTenth(e.Gap.ErrorMM), 4), e.Gap.A, e.Gap.B)
 	}
 	p.line("  %s  %s  %s  %s  %s  %s", pad(endName(e), 18), padLeft(at(e.MeasuredH, e.Reason), 8), padLeft(likely, 11),
-		padLeft(at(e.RSSH, e.RSSReason), 8), padLeft(at(e.WorstH, e.WorstReason), 8), cut(by, columns-65))
+		padLeft(at(e.RSSH, e.RSSReason), 8), padLeft(at(e.WorstH, e.WorstReason), 8), cut(by, Columns-65))
 }
 
 // signedShort writes whole minutes with their sign and without their unit.

@@ -165,10 +165,14 @@ short name: ` + shortNames() + `. A plain number keeps the tolerance that is the
 
 // named refuses a path that stands for nothing because a short name is mistyped; a document's own keys are its business.
 func named(said, path string) error {
-	if strings.ContainsAny(path, ".[") || slices.ContainsFunc(change.Shorts(), func(s change.Short) bool { return s.Name == path }) {
+	var shorts []string
+	for _, s := range change.Shorts() {
+		shorts = append(shorts, s.Name)
+	}
+	if strings.ContainsAny(path, ".[") || slices.Contains(shorts, path) {
 		return nil
 	}
-	near := rig.Nearest(path, strings.Split(shortNames(), ", "))
+	near := rig.Nearest(path, shorts)
 	if near == "" && !strings.Contains(path, "-") {
 		return nil
 	}

@@ -175,18 +175,14 @@ func askSetup(in *lines, out io.Writer, r *rig.Rig, night string, list []rig.Set
 	fmt.Fprintf(out, "%s, set-up for the night of %s. Look at the rig for each line: is it so?\n", r.Name, night)
 	for i, l := range list {
 		for answers[l.Key] == "" {
-			fmt.Fprintf(out, "%d/%d  %s: %s [y/n] ", i+1, len(list), l.Name, l.Text)
-			text, err := in.next()
-			if err != nil {
-				fmt.Fprintln(out)
-			}
+			answer, err := answered(in, out, fmt.Sprintf("%d/%d  %s: %s [y/n] ", i+1, len(list), l.Name, l.Text))
 			if errors.Is(err, io.EOF) {
 				return fmt.Errorf("no answer to %s, so nothing is confirmed: answer y or n to each line, or say yes with --yes or --all", l.Key)
 			}
 			if err != nil {
 				return err
 			}
-			switch strings.ToLower(strings.TrimSpace(text)) {
+			switch strings.ToLower(answer) {
 			case "y", "yes":
 				answers[l.Key] = report.Yes
 			case "n", "no":

@@ -9,11 +9,13 @@ import (
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
+
+	"legroom/report"
 )
 
 // Help is written in lines of at most helpColumns letters; on a narrower terminal, down to leastColumns, in as many as it has.
 const (
-	helpColumns  = 100
+	helpColumns  = report.Columns
 	leastColumns = 40
 )
 
@@ -110,25 +112,7 @@ func reflow(text string, width int) string {
 
 // wrapped writes words in lines of at most width letters, the first after first, the others below its end.
 func wrapped(first, words string, width int) string {
-	indent := utf8.RuneCountInString(first)
-	var b strings.Builder
-	b.WriteString(first)
-	n := indent
-	for i, w := range strings.Fields(words) {
-		k := utf8.RuneCountInString(w)
-		switch {
-		case i == 0:
-		case n+1+k > width:
-			b.WriteString("\n" + strings.Repeat(" ", indent))
-			n = indent
-		default:
-			b.WriteByte(' ')
-			n++
-		}
-		b.WriteString(w)
-		n += k
-	}
-	return b.String()
+	return report.Fill(first, strings.Repeat(" ", utf8.RuneCountInString(first)), words, width)
 }
 
 // continued breaks a line for the shell before flags, so that it can still be copied.

@@ -36,21 +36,24 @@ func stands(head axes.Head, r mount.Reading, side axes.Side, site sky.Site) stri
 	at := head.Angles(axes.Pose{Side: side, HourAngle: axes.Wrap(sidereal - r.Place.RA), Dec: r.Place.Dec})
 	a := head.A(at.RA)
 	const little = 0.26 // the sine of 15°
-	words := "the tube on the west of the mount"
+	where := ""
 	switch {
 	case a.X > little:
-		words = "the tube on the east of the mount"
-	case a.X >= -little && a.Z > little:
-		words = "the tube above the mount, the counterweight side down"
-	case a.X >= -little && a.Z < -little:
-		words = "the tube below the mount, the counterweight side up"
-	case a.X >= -little && a.Y > 0: // near a pole the axis stands upright
-		words = "the tube on the north of the mount"
-	case a.X >= -little:
-		words = "the tube on the south of the mount"
+		where = "east"
+	case a.X < -little:
+		where = "west"
+	case math.Abs(a.Z) > little:
+	case a.Y > 0: // near a pole the axis stands upright
+		where = "north"
+	default:
+		where = "south"
 	}
+	words := "the tube on the " + where + " of the mount"
 	switch {
-	case strings.Contains(words, "counterweight"):
+	case where == "" && a.Z > 0:
+		words = "the tube above the mount, the counterweight side down"
+	case where == "":
+		words = "the tube below the mount, the counterweight side up"
 	case a.Z > little:
 		words += " and higher than the counterweight side"
 	case a.Z < -little:
