@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"image"
 	"image/png"
+	"maps"
 	"os"
 	"os/exec"
 	"slices"
@@ -70,7 +71,8 @@ type tab struct {
 	mu        sync.Mutex
 	wrong     []string                     // errors and warnings of the browser
 	elsewhere []string                     // requests to another host than the site's
-	open      map[network.RequestID]string // requests under way, by address
+	loader    cdp.LoaderID                 // of the page that is shown
+	open      map[network.RequestID]string // its requests under way, by address
 	sent      int                          // how many requests there were
 	held      chan fetch.RequestID         // requests that are kept back
 	dead      bool                         // it crashed
@@ -107,8 +109,13 @@ func (t *tab) hear(event any) {
 		if !strings.HasPrefix(u, "http://"+t.host+"/") && !strings.HasPrefix(u, "data:") && !strings.HasPrefix(u, "blob:") {
 			t.elsewhere = append(t.elsewhere, u)
 		}
+		// A new page drops what the one before it asked for, and the browser does not always tell so.
+		if e.Type == "Document" && string(e.LoaderID) == string(e.RequestID) {
+			t.loader = e.LoaderID
+			clear(t.open)
+		}
 		// An event stream stays open; and the browser asks for the page's mark itself, and does not always tell that it has it.
-		if e.Type != "EventSource" && u != "http://"+t.host+"/mark.svg" {
+		if e.LoaderID == t.loader && e.Type != "EventSource" && u != "http://"+t.host+"/mark.svg" {
 			t.open[e.RequestID] = u
 			t.sent++
 		}
@@ -234,15 +241,19 @@ func (t *tab) says(selector, words string) {
 // settled waits until no request is under way, and what came by them is painted and has asked nothing more.
 func (t *tab) settled() {
 	t.t.Helper()
-	soon(t.t, "the page is at rest", func() bool {
+	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
 		before, open := t.requests()
 		if open > 0 {
-			return false
+			continue
 		}
 		t.painted()
-		after, open := t.requests()
-		return open == 0 && after == before
-	})
+		if after, open := t.requests(); open == 0 && after == before {
+			return
+		}
+	}
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.t.Fatalf("the page does not come to rest: %d requests were sent, and under way are %q", t.sent, slices.Collect(maps.Values(t.open)))
 }
 
 // painted waits until what the page holds now is on the screen.
@@ -261,9 +272,6 @@ func (t *tab) requests() (sent, open int) {
 // goTo loads the page anew at a place, such as sky/terrace-riser.
 func (t *tab) goTo(hash string) {
 	t.t.Helper()
-	t.mu.Lock()
-	clear(t.open)
-	t.mu.Unlock()
 	t.do(chromedp.Navigate("about:blank"), chromedp.Navigate("http://"+t.host+"/#/"+hash))
 }
 
