@@ -3,6 +3,7 @@ package web
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -29,6 +30,7 @@ func TestBrowser(t *testing.T) {
 	}{
 		{"a newcomer", newcomer},
 		{"an edit changes the map", editMap},
+		{"limits in tenths", tenths},
 		{"who types slowly", slowTyping},
 		{"what cannot be", badInput},
 		{"what is assumed", assumed},
@@ -144,6 +146,24 @@ func newcomer(b *browser, s *site) {
 	if got := s.file("my-rig.yaml"); !strings.Contains(got, "± 2") || !strings.Contains(got, "latitude_deg: 36.9") || strings.Count(got, "± 2") < asked {
 		s.t.Errorf("%d lengths were measured, and the file is\n%s", asked, got)
 	}
+}
+
+// A mount that takes tenths of a degree is given them: a limit that were rounded might be beyond what is proven.
+func tenths(b *browser, s *site) {
+	const name = "balcony-strain-wave"
+	text := strings.Replace(s.file(name+".yaml"), "entry_step_deg: 1\n", "entry_step_deg: 0.1\n", 1)
+	if err := os.WriteFile(filepath.Join(s.dir, name+".yaml"), []byte(text), 0o644); err != nil {
+		s.t.Fatal(err)
+	}
+	var l report.LimitsDoc
+	s.post(200, "POST", "/api/limits", map[string]any{"id": name}, &l)
+	two := l.TwoNumber
+	if two.WestEntryDeg == math.Round(two.WestEntryDeg) && two.EastEntryDeg == math.Round(two.EastEntryDeg) {
+		s.t.Fatalf("%v° and %v° tell nothing", two.WestEntryDeg, two.EastEntryDeg)
+	}
+	p := b.visit(s, "rig/"+name)
+	p.says(".result", fmt.Sprintf("west %v°, east %v°", two.WestEntryDeg, two.EastEntryDeg))
+	p.says(".result", fmt.Sprintf("Room %.0f", math.Floor(l.RoomPercent.Either)))
 }
 
 // A length changes what is proven; the file stays as it is until it is saved.

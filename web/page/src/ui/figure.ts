@@ -6,6 +6,10 @@ export function showFigure(v: number, digits = 0): string {
   return Number(s) === 0 ? s.replace("-", "") : s.replace("-", "\u2212");
 }
 
+// atLeast and atMost round to the safe side, as the command does: room down, what it costs up.
+export const atLeast = (v: number, digits = 0) => showFigure(Math.floor(v * 10 ** digits) / 10 ** digits, digits);
+export const atMost = (v: number, digits = 0) => showFigure(Math.ceil(v * 10 ** digits - 1e-9) / 10 ** digits, digits);
+
 // signed also writes a plus.
 export function signed(v: number, digits = 0): string {
   const s = showFigure(v, digits);
