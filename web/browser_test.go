@@ -297,12 +297,13 @@ func (t *tab) middle(kind, name string) (x, y float64) {
 	t.t.Helper()
 	start, open := strings.CutSuffix(name, "…")
 	expression := fmt.Sprintf(`(async () => {
-		const found = [...document.querySelectorAll(%q)].filter((e) => {
+		const find = () => [...document.querySelectorAll(%q)].filter((e) => {
 			const name = (e.getAttribute("aria-label") ?? e.labels?.[0]?.innerText ?? e.innerText).replace(/\s+/g, " ").trim();
 			return (%v ? name.startsWith(%q) : name === %q) && !e.disabled && e.checkVisibility({ visibilityProperty: true });
-		});
+		}).map((e) => e.type === "radio" ? e.labels[0] : e);
+		const found = find();
 		if (found.length !== 1) return { n: found.length };
-		const e = found[0].type === "radio" ? found[0].labels[0] : found[0];
+		const e = found[0];
 		const middle = () => {
 			const r = e.getBoundingClientRect();
 			return { x: (r.left + r.right) / 2, y: (r.top + r.bottom) / 2 };
@@ -313,7 +314,7 @@ func (t *tab) middle(kind, name string) (x, y float64) {
 		const { x, y } = middle();
 		if (x !== before.x || y !== before.y) return { n: -2 };
 		if (!e.contains(document.elementFromPoint(x, y))) return { n: -1 };
-		window.aimed = { at: e, hit: false };
+		window.aimed = { find, hit: false };
 		return { n: 1, x, y };
 	})()`, kinds[kind], open, start, start)
 	var at struct {
@@ -338,7 +339,7 @@ func (t *tab) click(kind, name string) {
 	t.t.Helper()
 	for end := time.Now().Add(patience); time.Now().Before(end); {
 		x, y := t.middle(kind, name)
-		js[string](t, "addEventListener('pointerdown', (e) => (aimed.hit = aimed.at.contains(e.target)), { capture: true, once: true }), ''")
+		js[string](t, "addEventListener('pointerdown', (e) => (aimed.hit = aimed.find().some((f) => f.contains(e.target))), { capture: true, once: true }), ''")
 		t.do(chromedp.MouseClickXY(x, y))
 		if js[bool](t, "!window.aimed || aimed.hit") { // the page may be another by now
 			return
