@@ -28,14 +28,9 @@ type Basis struct {
 
 // BasisOf returns the basis of results that a gauge gives, with the largest allowance that it took off.
 func BasisOf(g *room.Gauge, toleranceMM float64) Basis {
-	b := Basis{Fingerprint: g.Model.Rig.Fingerprint(), MarginMM: g.MarginMM, Mode: g.Mode, ToleranceMM: up(toleranceMM), Unmeasured: []string{},
+	lengths, _ := g.Model.Rig.Unmeasured()
+	return Basis{Fingerprint: g.Model.Rig.Fingerprint(), MarginMM: g.MarginMM, Mode: g.Mode, ToleranceMM: up(toleranceMM), Unmeasured: rig.Paths(lengths),
 		Without: g.Model.Assembly.Without}
-	for _, q := range g.Model.Rig.Quantities {
-		if q.Source == rig.Unmeasured {
-			b.Unmeasured = append(b.Unmeasured, q.Path)
-		}
-	}
-	return b
 }
 
 // Nearest is one pair of parts at a pose.

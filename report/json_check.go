@@ -17,7 +17,8 @@ type CheckDoc struct {
 	Joints   []JointDoc    `json:"joints" jsonschema_description:"pairs joined by construction, whose gap does not count"`
 	Rests    []RestDoc     `json:"rests" jsonschema_description:"the poses that the document names for the mount to rest at"`
 	Defaults []DefaultDoc  `json:"defaults" jsonschema_description:"what the document left to the program"`
-	Lengths  []QuantityDoc `json:"unmeasured_quantities"`
+	Lengths  []QuantityDoc `json:"unmeasured_quantities" jsonschema_description:"lengths and angles that came from a template and were never measured"`
+	Masses   []QuantityDoc `json:"unmeasured_masses" jsonschema_description:"masses that did: balance and tipping depend on them, no gap does"`
 	Costs    []CostDoc     `json:"costs" jsonschema_description:"which quantities' tolerances take most off the gaps that bound the room, largest first"`
 	MassKg   MassDoc       `json:"mass_kg"`
 	// Protect is by the watch's usual times: a look a second, a second for each answer, two seconds to brake.
@@ -92,7 +93,7 @@ type MassDoc struct {
 func Check(g *room.Gauge, joints []room.Joint, costs []room.Cost) CheckDoc {
 	m := g.Model
 	d := CheckDoc{Rig: m.Rig.Name, Basis: BasisOf(g, g.MaxAllowance()), OK: true, Findings: []FindingDoc{}, Overlaps: []Nearest{}, Joints: []JointDoc{},
-		Defaults: []DefaultDoc{}, Lengths: []QuantityDoc{}, Costs: []CostDoc{}, Parts: []PartDoc{}}
+		Defaults: []DefaultDoc{}, Costs: []CostDoc{}, Parts: []PartDoc{}}
 	for _, f := range m.Rig.Findings() {
 		d.OK = d.OK && f.Level != rig.FindingError
 		d.Findings = append(d.Findings, FindingDoc{f.Level, f.Path, f.Text, f.Position.File, f.Position.Line, f.Position.Col})
@@ -115,11 +116,8 @@ func Check(g *room.Gauge, joints []room.Joint, costs []room.Cost) CheckDoc {
 	for _, u := range m.Rig.Defaults() {
 		d.Defaults = append(d.Defaults, DefaultDoc{u.Path, u.Value, u.Why})
 	}
-	for _, q := range m.Rig.Quantities {
-		if q.Source == rig.Unmeasured {
-			d.Lengths = append(d.Lengths, QuantityDoc{q.Path, q.Value, q.Tol, q.Unit})
-		}
-	}
+	lengths, masses := m.Rig.Unmeasured()
+	d.Lengths, d.Masses = quantityDocs(lengths), quantityDocs(masses)
 	for _, c := range costs {
 		d.Costs = append(d.Costs, CostDoc{c.Quantity.Path, up(c.MM), up(c.OfMM), c.A, c.B})
 	}
@@ -130,6 +128,14 @@ func Check(g *room.Gauge, joints []room.Joint, costs []room.Cost) CheckDoc {
 	k := m.Rig.Masses()
 	d.MassKg = MassDoc{nearest(k.Support), nearest(k.Mount), nearest(k.Counterweights), nearest(k.Tube), nearest(k.Total())}
 	return d
+}
+
+func quantityDocs(quantities []*rig.Quantity) []QuantityDoc {
+	out := make([]QuantityDoc, len(quantities))
+	for i, q := range quantities {
+		out[i] = QuantityDoc{q.Path, q.Value, q.Tol, q.Unit}
+	}
+	return out
 }
 
 // protected rounds what the watch can protect to the safe side.

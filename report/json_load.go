@@ -5,6 +5,7 @@ import (
 
 	"legroom/axes"
 	"legroom/load"
+	"legroom/rig"
 )
 
 // LoadDoc is the document of `legroom load`.
@@ -14,6 +15,7 @@ type LoadDoc struct {
 	DecFromDeg    float64         `json:"dec_from_deg" jsonschema_description:"declinations of the used poses; those are above the horizon and proven free"`
 	DecToDeg      float64         `json:"dec_to_deg"`
 	MissingMass   []string        `json:"missing_mass" jsonschema_description:"what has no mass in the document: it counted nothing in any figure here"`
+	GuessedMass   []string        `json:"unmeasured_masses" jsonschema_description:"paths of masses that came from a template and were never measured: they count as they stand"`
 	MassKg        float64         `json:"mass_kg" jsonschema_description:"of everything that stands on the feet"`
 	Balance       BalanceDoc      `json:"balance"`
 	Tipping       *TippingDoc     `json:"tipping" jsonschema:"nullable" jsonschema_description:"null when nothing has a mass"`
@@ -189,8 +191,9 @@ type LoadMethodDoc struct {
 func Load(basis Basis, r load.Answer) LoadDoc {
 	m := r.Load.Model
 	h := &m.Head
+	_, masses := m.Rig.Unmeasured()
 	d := LoadDoc{Rig: m.Rig.Name, Basis: basis, DecFromDeg: nearest(axes.Deg(r.DecFrom)), DecToDeg: nearest(axes.Deg(r.DecTo)),
-		MissingMass: append([]string{}, r.Load.Missing...), MassKg: nearest(r.Load.MassKg()), Balance: balanceDoc(r.Balance),
+		MissingMass: append([]string{}, r.Load.Missing...), GuessedMass: rig.Paths(masses), MassKg: nearest(r.Load.MassKg()), Balance: balanceDoc(r.Balance),
 		Bending: []BendingDoc{}, Cables: []CableDoc{}, ByPose: []LoadPoseDoc{}, StandsAsAsked: true}
 	if t := r.Tipping; t != nil {
 		d.Tipping = tippingDoc(h, t, r.Asked, r.Remedy)

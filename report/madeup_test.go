@@ -64,7 +64,8 @@ func madeUp(t testing.TB) *axes.Model {
 			{Name: "camera", LengthMM: length(95, rig.Measured)}}}
 	r.Conditions = []rig.Condition{{Name: "roof shut"}}
 	r.Quantities = []*rig.Quantity{{Unit: "deg", Source: rig.Default, Path: "mount.zero_errors.ra_deg", Tol: 0.5},
-		{Value: 200, Tol: 30, Unit: "mm", Source: rig.Unmeasured, Path: "support.extension.height_mm"}}
+		{Value: 200, Tol: 30, Unit: "mm", Source: rig.Unmeasured, Path: "support.extension.height_mm"},
+		{Value: 7.5, Unit: "kg", Source: rig.Unmeasured, Path: "tube.sections[0].mass_kg"}}
 
 	crossing := r3.Vec{Z: 1300}
 	m := &axes.Model{Rig: r, Assembly: &rig.Assembly{CrossingMM: [3]float64{0, 0, 1300}, LatitudeDeg: 36.9, AltitudeDeg: 36.9},

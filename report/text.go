@@ -88,8 +88,13 @@ func unmeasured(paths []string) string {
 	if len(paths) == 0 {
 		return ""
 	}
+	return "UNMEASURED (from a template, wide tolerances; the watch refuses them): " + firstOf(paths)
+}
+
+// firstOf names the first few paths, and says how many more there are.
+func firstOf(paths []string) string {
 	const shown = 6
-	s := fmt.Sprintf("UNMEASURED (from a template, wide tolerances; the watch refuses them): %s", strings.Join(paths[:min(shown, len(paths))], ", "))
+	s := strings.Join(paths[:min(shown, len(paths))], ", ")
 	if more := len(paths) - shown; more > 0 {
 		s += fmt.Sprintf(" and %d more", more)
 	}

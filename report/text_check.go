@@ -109,6 +109,13 @@ func WriteCheck(w io.Writer, d CheckDoc) error {
 			p.line("  %s  %s ± %s %s", pad(q.Path, 42), plain(q.Value, 2), plain(q.Tolerance, 2), q.Unit)
 		}
 	}
+	if len(d.Masses) > 0 {
+		p.line("")
+		p.line("UNMEASURED MASSES (%d): from a template; balance and tipping depend on them, no gap does", len(d.Masses))
+		for _, q := range d.Masses {
+			p.line("  %s  %s %s", pad(q.Path, 42), plain(q.Value, 2), q.Unit)
+		}
+	}
 	if len(d.Costs) > 0 {
 		p.line("")
 		p.line("WHAT THE TOLERANCES COST (%s, up to %s mm): measure the first ones better", d.Mode, plain(math.Ceil(d.ToleranceMM*10)/10, 1))

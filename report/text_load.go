@@ -27,6 +27,9 @@ func WriteLoad(w io.Writer, d LoadDoc) error {
 	if len(d.MissingMass) > 0 {
 		p.para("", "  ", noMass(d.MissingMass, "this"))
 	}
+	if len(d.GuessedMass) > 0 {
+		p.para("", "  ", "UNMEASURED MASSES (from a template, they count as they stand): "+firstOf(d.GuessedMass)+". Weigh them before you rely on this.")
+	}
 	p.line("")
 	p.balance(&d.Balance)
 	p.line("")

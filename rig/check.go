@@ -374,18 +374,22 @@ func (f *finder) travel() {
 var centred = []string{"offset_mm", "offset_x_mm", "offset_y_mm", "slide_mm", "at_mm", "from_mm", "to_mm", "start_mm", "travel_mm", "hip_radius_mm"}
 
 func (f *finder) quantities() {
-	var never []string
 	for _, q := range f.r.Quantities {
-		if q.Source == Unmeasured {
-			never = append(never, q.Path)
-		}
 		last, _, _ := strings.Cut(q.Path[strings.LastIndex(q.Path, ".")+1:], "[")
 		if q.Unit == "mm" && q.Tol > 0 && q.Tol >= math.Abs(q.Value) && !slices.Contains(centred, last) {
 			f.at(FindingWarning, q, q.Path, "%g ± %g mm could be nothing at all: measure it, or write a tolerance below the value", q.Value, q.Tol)
 		}
 	}
-	if len(never) > 0 {
-		f.on(FindingWarning, never[0], "%d lengths come from a template and were never measured: their tolerances cost room, and the watch refuses them; measure them one by one, those that cost most first", len(never))
+	lengths, masses := f.r.Unmeasured()
+	if n := len(lengths); n == 1 {
+		f.on(FindingWarning, lengths[0].Path, "a length comes from a template and was never measured: its tolerance costs room, and the watch refuses it")
+	} else if n > 1 {
+		f.on(FindingWarning, lengths[0].Path, "%d lengths come from a template and were never measured: their tolerances cost room, and the watch refuses them; measure them one by one, those that cost most first", n)
+	}
+	if n := len(masses); n == 1 {
+		f.on(FindingNote, masses[0].Path, "a mass comes from a template and was never measured: balance and tipping depend on it, no gap does")
+	} else if n > 1 {
+		f.on(FindingNote, masses[0].Path, "%d masses come from a template and were never measured: balance and tipping depend on them, no gap does", n)
 	}
 }
 

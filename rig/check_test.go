@@ -16,6 +16,12 @@ func found(r *Rig, level Severity, text string) bool {
 	return false
 }
 
+// guessMass gives the support a mass that nobody measured.
+func guessMass(r *Rig) {
+	r.Support.MassKg = Mass{Quantity{Value: 7, Unit: "kg", Source: Unmeasured, Path: "support.mass_kg"}}
+	r.Quantities = append(r.Quantities, &r.Support.MassKg.Quantity)
+}
+
 // One thing wrong, one finding; a rig with nothing wrong has notes alone.
 func TestFindings(t *testing.T) {
 	for _, f := range plain(40).Findings() {
@@ -76,7 +82,12 @@ func TestFindings(t *testing.T) {
 		{FindingWarning, "travel.ra_from_deg", "past the meridian on side east", func(r *Rig) { x := -60.0; r.Mount.Travel.RAFromDeg = &x }},
 		{FindingError, "mount.park", "outside the travel", func(r *Rig) { r.Mount.Park = &AxisPose{RAAxisDeg: 200} }},
 		{FindingWarning, "Tube.Dovetail.ThicknessMM", "15 ± 20 mm could be nothing at all", func(r *Rig) { r.Tube.Dovetail.ThicknessMM.Tol = 20 }},
-		{FindingWarning, "Support.HeightMM", "1 lengths come from a template", func(r *Rig) { r.Support.HeightMM.Source = Unmeasured }},
+		{FindingWarning, "Support.HeightMM", "a length comes from a template", func(r *Rig) { r.Support.HeightMM.Source = Unmeasured }},
+		{FindingWarning, "Support.HeightMM", "2 lengths come from a template", func(r *Rig) {
+			r.Support.HeightMM.Source, r.Support.Legs.FirstAzimuthDeg.Source = Unmeasured, Unmeasured
+			guessMass(r)
+		}},
+		{FindingNote, "support.mass_kg", "a mass comes from a template and was never measured: balance", guessMass},
 	} {
 		r := plain(40)
 		c.bad(r)

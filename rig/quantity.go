@@ -44,6 +44,30 @@ func (q *Quantity) String() string {
 	return s
 }
 
+// Unmeasured lists what came from a template and was never measured: lengths and angles, on which gaps depend, and masses,
+// on which balance and tipping alone do.
+func (r *Rig) Unmeasured() (lengths, masses []*Quantity) {
+	for _, q := range r.Quantities {
+		switch {
+		case q.Source != Unmeasured:
+		case q.Unit == "kg":
+			masses = append(masses, q)
+		default:
+			lengths = append(lengths, q)
+		}
+	}
+	return lengths, masses
+}
+
+// Paths gives where quantities stand in the document.
+func Paths(quantities []*Quantity) []string {
+	paths := make([]string, len(quantities))
+	for i, q := range quantities {
+		paths[i] = q.Path
+	}
+	return paths
+}
+
 // Length is a quantity in millimetres.
 type Length struct{ Quantity }
 

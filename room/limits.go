@@ -38,14 +38,10 @@ func (m *Map) Limits(ctx context.Context, o LimitOptions) (*Limits, error) {
 	if err := g.JointsHold(); err != nil {
 		return nil, err
 	}
+	lengths, _ := g.Model.Rig.Unmeasured()
 	l := &Limits{
 		MarginMM: g.MarginMM, ToleranceMM: g.maxAllowance, Mode: g.Mode,
-		Fingerprint: g.Model.Rig.Fingerprint(), Without: g.Model.Assembly.Without,
-	}
-	for _, q := range g.Model.Rig.Quantities {
-		if q.Source == rig.Unmeasured {
-			l.Unmeasured = append(l.Unmeasured, q.Path)
-		}
+		Fingerprint: g.Model.Rig.Fingerprint(), Unmeasured: rig.Paths(lengths), Without: g.Model.Assembly.Without,
 	}
 	s := newSky(g.Model)
 	rows := make([]*Row, int(math.Ceil(180/o.RowDeg-1e-9)))
@@ -92,6 +88,12 @@ func InParallel(n int, f func(i int)) {
 func (m *Map) Target(dec, half float64) (row Row, ever bool) {
 	m = m.finer()
 	return m.row(newSky(m.gauge.Model), math.Max(dec-half, -math.Pi/2), math.Min(dec+half, math.Pi/2), m.notFreeKept)
+}
+
+// Band returns the row of a band of declination from m's cells alone, as Limits does, without a way across: at a small part of Target's
+// work. Its runs lie within Target's, and its flips are proven.
+func (m *Map) Band(decFrom, decTo float64) (row Row, ever bool) {
+	return m.row(newSky(m.gauge.Model), decFrom, decTo, m.NotFree)
 }
 
 // finer returns the same map with slews proven inside its edge cells too, straight from the gaps.

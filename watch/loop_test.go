@@ -1,8 +1,11 @@
 package watch
 
 import (
+	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -229,6 +232,26 @@ func TestPairsOneByOne(t *testing.T) {
 		l := look{at: at, zone: p.g.MarginMM + stopping(fastest(p.g.Model, r), exposed, o.BrakeTime)}
 		if clear := p.pairsClear(&l, r, exposed); clear != (want > 0) || math.Abs(l.gap.Lower-l.zone-want) > 1e-2 {
 			t.Fatalf("%v at %v: %v, %.4f mm, one by one %.4f mm", at, r, clear, l.gap.Lower-l.zone, want)
+		}
+	}
+}
+
+// A length or an angle that nobody measured is refused; a mass moves no gap.
+func TestRefusesUnmeasured(t *testing.T) {
+	m := theMap(t)
+	r := m.Gauge().Model.Rig
+	for unit, refused := range map[string]bool{"mm": true, "deg": true, "kg": false} {
+		was, print := r.Quantities, r.Fingerprint()
+		r.Quantities = append(slices.Clone(was), &rig.Quantity{Value: 7, Unit: unit, Source: rig.Unmeasured, Path: "tube.parts[0]." + unit})
+		clk := NewVirtual(evening)
+		w, err := New(t.Context(), m, newToy(t, m, deg(80, 45), clk),
+			Options{Clock: clk, LockDir: t.TempDir(), Setup: confirmed, Fingerprint: func() (string, error) { return print, nil }})
+		r.Quantities = was
+		if err == nil {
+			w.Close()
+		}
+		if refused && (!errors.Is(err, ErrRefused) || !strings.Contains(err.Error(), "tube.parts[0]."+unit+" was never measured")) || !refused && err != nil {
+			t.Errorf("a quantity in %s that nobody measured: %v", unit, err)
 		}
 	}
 }

@@ -170,10 +170,8 @@ func fit(g *room.Gauge, o *Options) error {
 	if !(g.MarginMM > 0) {
 		return errors.New("the margin is 0 mm: nothing is left for stopping")
 	}
-	for _, q := range r.Quantities {
-		if q.Source == rig.Unmeasured {
-			return fmt.Errorf("%s was never measured: measure it, and all others that are marked so, and write them into the document", q.Path)
-		}
+	if lengths, _ := r.Unmeasured(); len(lengths) > 0 {
+		return fmt.Errorf("%s was never measured: measure it, and all other lengths and angles that are marked so, and write them into the document", lengths[0].Path)
 	}
 	if s := o.Setup(o.Clock.Now()); !s.Confirmed {
 		return fmt.Errorf("the set-up is not confirmed for tonight: %s", s.Reason)

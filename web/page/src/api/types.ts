@@ -1231,6 +1231,9 @@ export interface components {
             tolerance_mode: "rss" | "worst" | "none";
             /** @description paths of lengths that came from a template and were never measured */
             unmeasured: string[];
+            /** @description masses that did: balance and tipping depend on them, no gap does */
+            unmeasured_masses: components["schemas"]["QuantityDoc"][];
+            /** @description lengths and angles that came from a template and were never measured */
             unmeasured_quantities: components["schemas"]["QuantityDoc"][];
             /** @description conditions taken not to hold: the result is not for when they do */
             without?: string[];
@@ -2181,6 +2184,8 @@ export interface components {
             tolerance_mode: "rss" | "worst" | "none";
             /** @description paths of lengths that came from a template and were never measured */
             unmeasured: string[];
+            /** @description paths of masses that came from a template and were never measured: they count as they stand */
+            unmeasured_masses: string[];
             /** @description conditions taken not to hold: the result is not for when they do */
             without?: string[];
         };

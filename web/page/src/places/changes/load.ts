@@ -228,7 +228,11 @@ export function table(d: LoadDoc): (string | number | null)[][] {
   ];
 }
 
-// missing says what the load could not count.
+// missing says what the load could not count, and what it counts though nobody measured it.
 export function missing(d: LoadDoc): string {
-  return d.missing_mass.length === 0 ? "" : `No mass in the document, counted as nothing: ${d.missing_mass.join(", ")}. Give each its mass_kg before you rely on this.`;
+  const says: string[] = [];
+  if (d.missing_mass.length > 0) says.push(`No mass in the document, counted as nothing: ${d.missing_mass.join(", ")}. Give each its mass_kg before you rely on this.`);
+  const n = d.unmeasured_masses.length;
+  if (n > 0) says.push(`${n === 1 ? "One mass is" : `${String(n)} masses are`} unmeasured and ${n === 1 ? "counts" : "count"} as in the template: weigh before you rely on this.`);
+  return says.join(" ");
 }
