@@ -23,40 +23,78 @@ func (s *search) unflipped(ctx context.Context, x []float64) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	for k := range s.bands {
-		at := (s.unproven + k) % len(s.bands) // what failed last time is likely to fail again
-		b := &s.bands[at]
-		if err := ctx.Err(); err != nil {
-			return "", err
-		}
+	lacks := func(i int) bool {
+		b := &s.bands[i]
 		row, rises := m.Target((b.from+b.to)/2, (b.to-b.from)/2)
-		if !rises || len(row.Flip) > 0 || !changesSides(&row, b) {
+		return rises && len(row.Flip) == 0 && changesSides(&row, b)
+	}
+	at := s.unproven // what failed last time is likely to fail again
+	if !lacks(at) {
+		plain := make([]bool, len(s.bands)) // from the map's cells, which takes a small part of the work
+		room.InParallel(len(s.bands), func(i int) { plain[i] = i == at || ctx.Err() == nil && s.bands[i].held(m) })
+		for k := 0; ; k++ {
+			if err := ctx.Err(); err != nil {
+				return "", err
+			}
+			if k == len(s.bands) {
+				return "", nil
+			}
+			if at = (s.unproven + k) % len(s.bands); !plain[at] && lacks(at) {
+				break
+			}
+		}
+	}
+	s.unproven = at
+	b := &s.bands[at]
+	name := b.name
+	if name == "" {
+		name = fmt.Sprintf("declinations %.0f° to %.0f°", axes.Deg(b.from), axes.Deg(b.to))
+	}
+	return "no flip is proven for " + name, nil
+}
+
+// held tells whether the cells of a map show by themselves that a band is held from rising to setting by two runs with a flip, or above
+// the aim's altitude by one run. Two runs that hold all of it are the ones that a finer row chooses too.
+func (b *band) held(m *room.Map) bool {
+	row, rises := m.Band(b.from, b.to)
+	if !rises || b.alone(&row) {
+		return true
+	}
+	for _, flip := range row.Flip {
+		in := func(run room.Interval) bool { return run.From <= flip.From && flip.To <= run.To }
+		west, east := slices.IndexFunc(row.West, in), slices.IndexFunc(row.East, in)
+		if flip.To-flip.From < sureFlip || west < 0 || east < 0 {
 			continue
 		}
-		s.unproven = at
-		name := b.name
-		if name == "" {
-			name = fmt.Sprintf("declinations %.0f° to %.0f°", axes.Deg(b.from), axes.Deg(b.to))
+		both := room.Interval{From: row.West[west].From, To: math.Max(row.West[west].To, row.East[east].To)}
+		if b.usable([]room.Interval{both}) >= b.usable(wholeDay)-sumSlop {
+			return true
 		}
-		return "no flip is proven for " + name, nil
 	}
-	return "", nil
+	return false
 }
+
+// sureFlip is how long a flip window from a map's cells has to be for Target to find it too, radians: it looks in steps of a minute.
+const sureFlip = 0.5 * math.Pi / 180
+
+// alone tells whether one run on one side holds a band as long as it is above the aim's altitude.
+func (b *band) alone(row *room.Row) bool {
+	all := b.above(wholeDay)
+	for _, run := range slices.Concat(row.West, row.East) {
+		if b.above([]room.Interval{run}) >= all-sumSlop {
+			return true
+		}
+	}
+	return false
+}
+
+// above adds up what of sorted, separate intervals lies within the day above the aim's altitude.
+func (b *band) above(in []room.Interval) float64 { return within(in, b.high) }
 
 // changesSides tells whether a row has two runs between which a band changes sides above the aim's altitude.
 func changesSides(row *room.Row, b *band) bool {
-	length := func(in []room.Interval) float64 {
-		sum := 0.0
-		for _, i := range room.Common(room.Common(in, wholeDay), b.high) {
-			sum += i.To - i.From
-		}
-		return sum
-	}
-	all := length(wholeDay)
-	for _, run := range slices.Concat(row.West, row.East) {
-		if length([]room.Interval{run}) >= all-sumSlop {
-			return false
-		}
+	if b.alone(row) {
+		return false
 	}
 	stop, resume := row.Stop.HourAngle, row.Resume.HourAngle
 	switch {

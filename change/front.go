@@ -96,7 +96,7 @@ func turning(ctx context.Context, p *Problem, s *space) (*Turning, error) {
 	}
 	now := s.rig.Support.Legs.FirstAzimuthDeg.Value
 	half := 180 / float64(legs)
-	alone := func(v Variable) (*Solution, error) {
+	alone := func(ctx context.Context, v Variable) (*Solution, error) {
 		q := *p
 		q.Variables = []Variable{v}
 		if q.Work == 0 {
@@ -109,13 +109,16 @@ func turning(ctx context.Context, p *Problem, s *space) (*Turning, error) {
 		return newSearch(space, nil).run(ctx)
 	}
 	t := &Turning{Allowed: s.rig.Support.Bearings}
-	var err error
-	if t.Turn, err = alone(Variable{Path: "leg-azimuth", From: now - half, To: now + half, Price: -1}); err != nil {
-		return nil, err
-	}
 	v := s.vars[at].Variable
 	v.Path, v.Price = s.vars[at].name, s.vars[at].Price
-	if t.Riser, err = alone(v); err != nil {
+	err := together(ctx, func(ctx context.Context) (err error) {
+		t.Turn, err = alone(ctx, Variable{Path: "leg-azimuth", From: now - half, To: now + half, Price: -1})
+		return err
+	}, func(ctx context.Context) (err error) {
+		t.Riser, err = alone(ctx, v)
+		return err
+	})
+	if err != nil {
 		return nil, err
 	}
 	if t.Turn.Best != nil {

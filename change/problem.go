@@ -251,8 +251,8 @@ func (s *space) valueOf(m *room.Map) float64 {
 	return mean(s.p.Aim.misses(m, s.bands))
 }
 
-// at looks at one point with cells of some size. One that misses an aim to be met by far is not looked at more finely than it takes to
-// know that.
+// at looks at one point with cells of some size. Where the aim is to be met, one that meets it or misses it by far is not looked at more
+// finely than it takes to know that.
 func (s *space) at(ctx context.Context, x []float64, cell float64) (miss, used float64, err error) {
 	const coarse, far = 0.25, 10 // degrees; minutes, in all bands together
 	g, err := s.gaugeAt(x)
@@ -264,7 +264,8 @@ func (s *space) at(ctx context.Context, x []float64, cell float64) (miss, used f
 		if err != nil {
 			return 0, cell, err
 		}
-		if miss = s.valueOf(m); used == cell || s.p.Aim.Cheapest() && miss*float64(len(s.bands)) > far {
+		miss = s.valueOf(m)
+		if known := miss <= meets || miss*float64(len(s.bands)) > far; used == cell || s.p.Aim.Cheapest() && known {
 			return miss, used, nil
 		}
 	}

@@ -107,9 +107,11 @@ func (r *runs) choices(b *band, f func(c choice, usable float64)) {
 }
 
 // usable adds up what of sorted, separate intervals lies within the day above the horizon.
-func (b *band) usable(in []room.Interval) float64 {
+func (b *band) usable(in []room.Interval) float64 { return within(in, b.up) }
+
+func within(in, sky []room.Interval) float64 {
 	sum := 0.0
-	for _, i := range room.Common(room.Common(in, wholeDay), b.up) {
+	for _, i := range room.Common(room.Common(in, wholeDay), sky) {
 		sum += i.To - i.From
 	}
 	return sum

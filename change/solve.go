@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"legroom/rig"
+	"legroom/room"
 )
 
 // Point is a rig that the solver looked at.
@@ -85,15 +86,34 @@ func Solve(ctx context.Context, p Problem, progress func(Progress)) (*Solution, 
 		return nil, err
 	}
 	s := newSearch(space, progress)
-	out, err := s.run(ctx)
+	var out *Solution
+	var t *Turning
+	err = together(ctx, func(ctx context.Context) (err error) {
+		if out, err = s.run(ctx); err != nil {
+			return err
+		}
+		return s.prove(ctx, out)
+	}, func(ctx context.Context) (err error) {
+		t, err = turning(ctx, &p, space)
+		return err
+	})
 	if err != nil {
 		return nil, err
 	}
-	if err := s.prove(ctx, out); err != nil {
-		return nil, err
-	}
-	out.Turning, err = turning(ctx, &p, space)
-	return out, err
+	out.Turning = t
+	return out, nil
+}
+
+// together runs pieces of work at once, for one search alone leaves processors idle, and returns the first error, which ends the others.
+func together(ctx context.Context, work ...func(context.Context) error) error {
+	ctx, end := context.WithCancelCause(ctx)
+	defer end(nil)
+	room.InParallel(len(work), func(i int) {
+		if err := work[i](ctx); err != nil {
+			end(err)
+		}
+	})
+	return context.Cause(ctx)
 }
 
 // edits are the changes of the document that lead to a point.
