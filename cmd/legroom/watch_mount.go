@@ -41,7 +41,11 @@ func mountAddress(text string) (string, error) {
 	case u.User != nil || u.RawQuery != "" || u.Fragment != "":
 		return "", wrong("there is more in it than host, port and device")
 	}
-	if ip, err := netip.ParseAddr(host); err == nil {
+	ip, err := netip.ParseAddr(host)
+	if strings.Contains(host, ":") && (err != nil || !strings.HasPrefix(u.Host, "[")) {
+		return "", wrong("a host with a colon is an address of IPv6, in brackets: indi://[::1]:7624/DEVICE")
+	}
+	if err == nil {
 		host = ip.Unmap().String()
 	}
 	if host == "localhost" {
