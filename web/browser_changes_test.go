@@ -161,11 +161,11 @@ func whatItStands(b *browser, s *site) {
 	up := func(x float64) string { return strconv.FormatFloat(math.Ceil(x-1e-9), 'f', -1, 64) }
 	t, c := want.Tipping, want.Cables[0]
 	for figure, words := range map[string]string{
-		"whole rig: push that tips it, " + strconv.FormatFloat(math.Round(t.Push.HeightMM), 'f', 0, 64) + "\u2009mm up": down(t.Push.Proven) + "\u2009N | " + down(t.Push.Found) + "\u2009N",
-		"whole rig: wind that tips it":                    down(t.Wind.Proven) + "\u2009m/s | " + down(t.Wind.Found) + "\u2009m/s",
-		"whole rig: centre of mass inside of the feet by": down(t.Distance.Proven) + "\u2009mm | " + down(t.Distance.Found) + "\u2009mm",
-		"whole rig: or feet further out by":               up(t.Remedy.SpreadMM) + "\u2009mm | ",
-		c.Name + ": must reach":                           up(c.ProvenMM) + "\u2009mm | " + up(c.ReachMM) + "\u2009mm",
+		"whole rig: push that tips it, " + strconv.FormatFloat(math.Round(t.Push.HeightMM), 'f', 0, 64) + "\u202fmm up": down(t.Push.Proven) + "\u202fN | " + down(t.Push.Found) + "\u202fN",
+		"whole rig: wind that tips it":                    down(t.Wind.Proven) + "\u202fm/s | " + down(t.Wind.Found) + "\u202fm/s",
+		"whole rig: centre of mass inside of the feet by": down(t.Distance.Proven) + "\u202fmm | " + down(t.Distance.Found) + "\u202fmm",
+		"whole rig: or feet further out by":               up(t.Remedy.SpreadMM) + "\u202fmm | ",
+		c.Name + ": must reach":                           up(c.ProvenMM) + "\u202fmm | " + up(c.ReachMM) + "\u202fmm",
 	} {
 		if figures[figure] != words {
 			s.t.Errorf("%s: the page has %q, the command %q", figure, figures[figure], words)

@@ -3,7 +3,7 @@ import { showFigure } from "../ui/figure";
 
 // gapWords says a gap: "21 mm", "overlap 24 mm".
 export function gapWords(mm: number): string {
-  return mm < 0 ? `overlap ${showFigure(-mm)}\u2009mm` : `${showFigure(Math.floor(mm))}\u2009mm`;
+  return mm < 0 ? `overlap ${showFigure(-mm)}\u202fmm` : `${showFigure(Math.floor(mm))}\u202fmm`;
 }
 
 // below names the parts of an answer's nearest pairs whose gap is not proven to be the margin.

@@ -62,7 +62,7 @@ class Changes {
 
   unit(path: string): string {
     const u = this.names.find((x) => x.name === path)?.unit ?? draft.good?.quantities.find((x) => x.path === path)?.unit ?? "";
-    return u === "deg" ? "°" : u === "" ? "" : "\u2009" + u;
+    return u === "deg" ? "°" : u === "" ? "" : "\u202f" + u;
   }
 }
 

@@ -35,14 +35,14 @@ test("figures are rounded to the side on which the rig stands less", () => {
   assert.equal(rounded(-24.2, 0, "down"), "\u221225");
   assert.equal(rounded(350, 0, "near"), "350");
   const said = Object.fromEntries(groups(doc).flatMap((g) => g.figures.map((f) => [f.what, valueWords(f)])));
-  assert.equal(said["push that tips it, 2211\u2009mm up"], "71.9\u2009N");
-  assert.equal(said["must reach"], "2215\u2009mm");
-  assert.equal(said["ballast that would do"], "8.5\u2009kg");
+  assert.equal(said["push that tips it, 2211\u202fmm up"], "71.9\u202fN");
+  assert.equal(said["must reach"], "2215\u202fmm");
+  assert.equal(said["ballast that would do"], "8.5\u202fkg");
 });
 
 test("what it does not stand, and what is not known, is named", () => {
   const alarms = groups(doc).flatMap((g) => g.alarms).join("\n");
-  for (const w of ["No counterweight has a mass", "does not stand a push of 80\u2009N", "8.5\u2009kg of ballast", "does not give wall_mm", "25\u2009mm too short"]) assert.ok(alarms.includes(w), `${w}: ${alarms}`);
+  for (const w of ["No counterweight has a mass", "does not stand a push of 80\u202fN", "8.5\u202fkg of ballast", "does not give wall_mm", "25\u202fmm too short"]) assert.ok(alarms.includes(w), `${w}: ${alarms}`);
   assert.match(missing(doc), /tripod.*2 masses are unmeasured/);
   assert.equal(missing({ ...doc, missing_mass: [], unmeasured_masses: [] }), "");
   assert.match(groups({ ...doc, tipping: null }).flatMap((g) => g.alarms).join("\n"), /No part has a mass/);
@@ -50,7 +50,7 @@ test("what it does not stand, and what is not known, is named", () => {
 
 test("loops, and every gap in the file", () => {
   assert.deepEqual(loops(doc), [
-    { cable: "power", between: "camera – tray", leave: "1216\u2009mm", hangs: "up to 182\u2009mm, within 608\u2009mm of a tie", touches: "leg 2", nearest: "14\u2009mm or more, camera", reaches: "camera", slides: "1333\u2009mm: camera" },
+    { cable: "power", between: "camera – tray", leave: "1216\u202fmm", hangs: "up to 182\u202fmm, within 608\u202fmm of a tie", touches: "leg 2", nearest: "14\u202fmm or more, camera", reaches: "camera", slides: "1333\u202fmm: camera" },
   ]);
   const rows = table(doc);
   assert.ok(rows.every((r) => r.length === rows[0]?.length));

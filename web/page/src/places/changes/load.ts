@@ -3,7 +3,7 @@ import { hours, showFigure, signed } from "../../ui/figure";
 
 // The load in figures. Proven figures are rounded to the side on which the rig stands less and the cable has to be longer.
 
-const thin = "\u2009";
+const thin = "\u202f";
 
 type Round = "down" | "near" | "up";
 

@@ -26,12 +26,12 @@ const v = (over: object): VariantDoc =>
 const say = (label: string, x: VariantDoc) => rows.find((r) => r.label.startsWith(label))?.of(x);
 
 test("never better than it is", () => {
-  assert.equal(say("Room, on", v({})), "89.9\u2009%");
-  assert.equal(say("Idle", v({})), "13\u2009min");
-  assert.equal(say("Worst", v({})), "\u22124\u2009mm, leg 2 – camera");
-  assert.equal(say("Tips over by", v({})), "99\u2009N");
-  assert.equal(say("Cables", v({})), "power: ▲ 4\u2009mm too short");
-  assert.equal(idle(v({}), "M 31"), "13\u2009min");
+  assert.equal(say("Room, on", v({})), "89.9\u202f%");
+  assert.equal(say("Idle", v({})), "13\u202fmin");
+  assert.equal(say("Worst", v({})), "\u22124\u202fmm, leg 2 – camera");
+  assert.equal(say("Tips over by", v({})), "99\u202fN");
+  assert.equal(say("Cables", v({})), "power: ▲ 4\u202fmm too short");
+  assert.equal(idle(v({}), "M 31"), "13\u202fmin");
   assert.equal(idle(v({}), "far"), "does not rise");
 });
 

@@ -8,7 +8,7 @@ export interface Row {
   of: (v: VariantDoc) => string;
 }
 
-const thin = "\u2009";
+const thin = "\u202f";
 const none = "not known";
 const mm = (x: number | null | undefined) => (typeof x === "number" ? `${showFigure(x)}${thin}mm` : none);
 // Room is rounded down and time that is lost up: never better than it is.

@@ -5,21 +5,21 @@ import { aimWords, certified, missWords } from "./solved";
 
 test("aims in words", () => {
   assert.equal(aimWords("no-idle above 30"), "no idle time, for what culminates above 30°");
-  assert.equal(aimWords("past=20"), "side west tracks 20\u2009min past the meridian, without idle time");
+  assert.equal(aimWords("past=20"), "side west tracks 20\u202fmin past the meridian, without idle time");
 });
 
 test("what a rig leaves of the aim", () => {
   const price = { miss_unit: "min", certificate: { of: "price" } } as never;
   assert.equal(missWords(price, { values: {}, price: 1, miss: 0, meets: true }), "meets it, proven");
-  assert.equal(missWords(price, { values: {}, price: 1, miss: 4.2, meets: false }), "misses it by 4.2\u2009min in the mean");
-  assert.equal(missWords({ miss_unit: "percent", certificate: { of: "miss" } } as never, { values: {}, price: 1, miss: 10, meets: false }), "has room in 90.0\u2009% of the sky");
+  assert.equal(missWords(price, { values: {}, price: 1, miss: 4.2, meets: false }), "misses it by 4.2\u202fmin in the mean");
+  assert.equal(missWords({ miss_unit: "percent", certificate: { of: "miss" } } as never, { values: {}, price: 1, miss: 10, meets: false }), "has room in 90.0\u202f% of the sky");
 });
 
 test("certificates claim no more than is proven", () => {
   const c = (over: object) => certified({ miss_unit: "min", best: {}, certificate: { of: "miss", bound: 1, off: 0.5, done: true, impossible: false, boxes: 3, ...over } } as never);
-  assert.match(c({}), /better by more than 0.50\u2009min\.$/);
-  assert.match(c({ of: "price", off: 2.61 }), /for less by more than the price of 2.7\u2009mm of riser\.$/);
-  assert.match(c({ of: "price", bound: 2.69, off: null }), /less than the price of 2.6\u2009mm of riser\.$/);
+  assert.match(c({}), /better by more than 0.50\u202fmin\.$/);
+  assert.match(c({ of: "price", off: 2.61 }), /for less by more than the price of 2.7\u202fmm of riser\.$/);
+  assert.match(c({ of: "price", bound: 2.69, off: null }), /less than the price of 2.6\u202fmm of riser\.$/);
   assert.match(c({ done: false }), /stopped at the end of its work/);
   assert.match(c({ bound: null, off: null }), /could not be proven/);
   assert.match(c({ impossible: true }), /nothing within these bounds meets/);

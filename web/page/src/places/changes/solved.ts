@@ -3,7 +3,7 @@ import { showFigure } from "../../ui/figure";
 
 type Doc = Solved["doc"];
 
-const thin = "\u2009";
+const thin = "\u202f";
 // A certificate claims no more than is proven.
 const up = (x: number, digits: number) => showFigure(Math.ceil(x * 10 ** digits - 1e-9) / 10 ** digits, digits);
 const down = (x: number, digits: number) => showFigure(Math.floor(x * 10 ** digits + 1e-9) / 10 ** digits, digits);

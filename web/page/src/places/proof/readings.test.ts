@@ -13,8 +13,8 @@ test("readings as the sheet has them", () => {
 });
 
 test("a reading against what was predicted", () => {
-  assert.equal(judged([212], 210, 5), "2\u2009mm more than predicted: within its ±");
-  assert.equal(judged([200, 202], 210, 5), "▲ 9\u2009mm less than predicted: more than its ±. Write it as it is");
+  assert.equal(judged([212], 210, 5), "2\u202fmm more than predicted: within its ±");
+  assert.equal(judged([200, 202], 210, 5), "▲ 9\u202fmm less than predicted: more than its ±. Write it as it is");
   assert.equal(judged([210.3], 210, 5), "as predicted");
 });
 
@@ -25,6 +25,6 @@ test("verdicts in words", () => {
   assert.match(wrong.title, /step 2 does not go with the others/);
   assert.match(wrong.text, /step 4/);
   assert.match(at("contradicted", [{}]).title, /contradicts/);
-  assert.equal(chance(0.9994), "99.9\u2009%");
-  assert.equal(chance(0.0004), "less than 0.1\u2009%");
+  assert.equal(chance(0.9994), "99.9\u202f%");
+  assert.equal(chance(0.0004), "less than 0.1\u202f%");
 });

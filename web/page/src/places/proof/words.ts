@@ -1,7 +1,7 @@
 import type { Fit, FittedLength, Quantity, WalkStep } from "../../api/shapes";
 import { hours, showFigure } from "../../ui/figure";
 
-const thin = "\u2009";
+const thin = "\u202f";
 
 // poseWords says where to drive to.
 export function poseWords(s: { side: string; hour_angle_h: number; dec_deg: number }): string {

@@ -16,7 +16,7 @@ export function written(q: Pick<Quantity, "value" | "tolerance">): string {
 
 // withUnit gives it as a drawing shows it: 460 ± 5 mm, 12.5 ± 1°.
 export function withUnit(q: Pick<Quantity, "value" | "tolerance" | "unit">): string {
-  return written(q) + (q.unit === "deg" ? "°" : `\u2009${unitSign[q.unit]}`);
+  return written(q) + (q.unit === "deg" ? "°" : `\u202f${unitSign[q.unit]}`);
 }
 
 export interface Typed {

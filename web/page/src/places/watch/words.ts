@@ -104,7 +104,7 @@ export function gapFigure(s: WatchStep | null): Figure {
 export function limitWords(s: WatchStep): string {
   const c = s.sample;
   if (!c || c.gap_lower_mm === null) return "No reading of the mount can be used yet.";
-  const zone = c.zone_mm === null ? "" : `; a stop is due at ${showFigure(Math.ceil(c.zone_mm))}\u2009mm`;
+  const zone = c.zone_mm === null ? "" : `; a stop is due at ${showFigure(Math.ceil(c.zone_mm))}\u202fmm`;
   return `${c.a} to ${c.b}: at least ${gapWords(c.gap_lower_mm)}${zone}.`;
 }
 
