@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -160,7 +161,7 @@ func (k *Card) table(c canvas, b box) {
 		if i%2 == 1 {
 			c.fill([]path{box{b.x, y, b.w, h}.outline()}, stripe)
 		}
-		for j, s := range [4]string{band(row), stopWords(row), resumeWords(row), flipShort(row)} {
+		for j, s := range [4]string{band(row), stopWords(row) + dagger(row.WestOtherH), resumeWords(row) + dagger(row.EastOtherH), flipShort(row)} {
 			m := l
 			m.bold = j == 3 && row.IdleMin > 0
 			c.text(point{xs[j] + 1, y + h*0.5 + m.size*0.36}, s, m.fitted(s, ends[j]-xs[j]-1.5))
@@ -196,6 +197,9 @@ func (k *Card) side(c canvas, b box) {
 	t.words("Begin a flip only inside the window of the table. Where it says idle: stop at the west side's time, and start again on the east side at its time, not before.", 2.6, false)
 	if unprovenWay(k.Limits.ByDeclination) {
 		t.words(starNote, 2.6, false)
+	}
+	if slices.ContainsFunc(k.Limits.ByDeclination, func(r RowDoc) bool { return dagger(r.WestOtherH)+dagger(r.EastOtherH) != "" }) {
+		t.words(daggerNote, 2.6, false)
 	}
 	if e := k.rig().Mount.Rules.EarliestFlipMin; e != nil {
 		t.words("The mount's own earliest flip: "+signed(int(math.Floor(*e)))+" from the meridian.", 2.6, false)

@@ -2,6 +2,8 @@ package report
 
 import (
 	"bytes"
+	"image"
+	"image/color"
 	"os"
 	"strings"
 	"testing"
@@ -40,5 +42,47 @@ func TestCardIsOnePageAndTheSameBytes(t *testing.T) {
 	k := Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(2), nil, unconfirmed)}
 	if err := WriteCard(&bytes.Buffer{}, k); err == nil || err.Error() != "a card holds 36 bands of declination, not 70: make the bands higher" {
 		t.Errorf("70 rows gave %v", err)
+	}
+}
+
+// said is a sheet that keeps the words on it alone.
+type said struct{ words []string }
+
+func (s *said) stroke([]path, float64, color.NRGBA)     {}
+func (s *said) fill([]path, color.NRGBA)                {}
+func (s *said) picture(*image.NRGBA, box)               {}
+func (s *said) text(_ point, words string, _ lettering) { s.words = append(s.words, words) }
+
+// A side with another run carries the mark in its row, and the mark is explained; a card without one says nothing of it.
+func TestCardMarksOtherRuns(t *testing.T) {
+	c := madeUpChart(t, 2)
+	k := Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(10), nil, unconfirmed)}
+	sheet := func() (marks int, explained bool) {
+		var s said
+		k.draw(&s)
+		for _, w := range s.words {
+			explained = explained || strings.HasPrefix(w, "† more room on that side")
+			if strings.HasSuffix(w, " †") {
+				marks++
+			}
+		}
+		return marks, explained
+	}
+	want := 0
+	for i := range k.Limits.ByDeclination {
+		for _, runs := range [][]Span{k.Limits.ByDeclination[i].WestOtherH, k.Limits.ByDeclination[i].EastOtherH} {
+			if len(runs) > 0 {
+				want++
+			}
+		}
+	}
+	if marks, explained := sheet(); marks != want || want == 0 || !explained {
+		t.Errorf("%d marks for %d sides with other runs, explained: %v", marks, want, explained)
+	}
+	for i := range k.Limits.ByDeclination {
+		k.Limits.ByDeclination[i].WestOtherH, k.Limits.ByDeclination[i].EastOtherH = nil, nil
+	}
+	if marks, explained := sheet(); marks != 0 || explained {
+		t.Errorf("%d marks with no other runs, explained: %v", marks, explained)
 	}
 }

@@ -38,8 +38,8 @@ type RowDoc struct {
 	FlipH        []Span      `json:"flip_h" jsonschema_description:"start hour angles from which the flip is proven"`
 	IdleMin      float64     `json:"idle_min" jsonschema_description:"minutes between stop and resume when no flip window exists"`
 	CrossH       *float64    `json:"cross_h" jsonschema:"nullable" jsonschema_description:"without a flip window: the earliest hour angle at which the slew to side east, from where the run on side west stopped with tracking off, is proven; null with a flip window, and when none was found within two hours"`
-
-	westOther, eastOther []Span // the other runs, cut at the horizon, for the text: in the document they are among the free hour angles
+	WestOtherH   []Span      `json:"west_other_h" jsonschema_description:"of west_free_h, above the horizon: the runs that a contact cuts off from the one that stop_h ends; tracking does not lead there, a slew may"`
+	EastOtherH   []Span      `json:"east_other_h" jsonschema_description:"of east_free_h, above the horizon: the runs that a contact cuts off from the one that resume_h begins"`
 }
 
 // TwoNumberDoc is one RA axis limit a side.
@@ -123,7 +123,7 @@ func percent(share float64) float64 { return math.Round(share*1e6) / 1e4 }
 func rowDoc(r *room.Row) RowDoc {
 	d := RowDoc{
 		DecFromDeg: nearest(axes.Deg(r.DecFrom)), DecToDeg: nearest(axes.Deg(r.DecTo)), DecDeg: nearest(axes.Deg((r.DecFrom + r.DecTo) / 2)),
-		WestFreeH: inward(r.West), EastFreeH: inward(r.East), FlipH: inward(r.Flip), westOther: inward(r.WestOther), eastOther: inward(r.EastOther),
+		WestFreeH: inward(r.West), EastFreeH: inward(r.East), FlipH: inward(r.Flip), WestOtherH: inward(r.WestOther), EastOtherH: inward(r.EastOther),
 		StopReason: r.Stop.Reason, ResumeReason: r.Resume.Reason,
 		IdleMin: up(axes.Minutes(r.Idle)),
 	}

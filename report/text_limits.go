@@ -49,7 +49,7 @@ func WriteLimits(w io.Writer, r *rig.Rig, d LimitsDoc) error {
 func (p *page) table(rows []RowDoc) {
 	lines := [][4]string{{"declination", "side west: stop", "side east: start", "flip window, or idle"}}
 	for i := range rows {
-		lines = append(lines, [4]string{band(&rows[i]), stopWords(&rows[i]) + dagger(rows[i].westOther), resumeWords(&rows[i]) + dagger(rows[i].eastOther), flipWords(&rows[i])})
+		lines = append(lines, [4]string{band(&rows[i]), stopWords(&rows[i]) + dagger(rows[i].WestOtherH), resumeWords(&rows[i]) + dagger(rows[i].EastOtherH), flipWords(&rows[i])})
 	}
 	var wide [3]int
 	for _, l := range lines {
@@ -75,6 +75,9 @@ func dagger(others []Span) string {
 	return " †"
 }
 
+// daggerNote explains the mark.
+const daggerNote = "† more room on that side, cut off by a contact: tracking does not lead from one stretch to the other, a slew may (ask legroom slew)."
+
 // otherRuns explains the mark: where in each band the other runs are.
 func (p *page) otherRuns(rows []RowDoc) {
 	var lines [][2]string
@@ -84,7 +87,7 @@ func (p *page) otherRuns(rows []RowDoc) {
 		for _, s := range []struct {
 			name string
 			runs []Span
-		}{{"side west ", rows[i].westOther}, {"side east ", rows[i].eastOther}} {
+		}{{"side west ", rows[i].WestOtherH}, {"side east ", rows[i].EastOtherH}} {
 			if runs := spans(s.runs); len(runs) > 0 {
 				sides = append(sides, s.name+strings.Join(runs, ", "))
 			}
@@ -97,8 +100,7 @@ func (p *page) otherRuns(rows []RowDoc) {
 	if len(lines) == 0 {
 		return
 	}
-	p.para("  ", "    ", "† more room on that side, cut off by a contact: tracking does not lead from one stretch to the other, a slew may "+
-		"(ask legroom slew). The other stretches, up and free:")
+	p.para("  ", "    ", daggerNote+" The other stretches, up and free:")
 	for _, l := range lines {
 		first := "    " + pad(l[0], wide) + "  "
 		p.para(first, strings.Repeat(" ", utf8.RuneCountInString(first)), l[1])

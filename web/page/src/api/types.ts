@@ -3100,6 +3100,8 @@ export interface components {
             /** Format: double */
             dec_to_deg: number;
             east_free_h: number[][];
+            /** @description of east_free_h, above the horizon: the runs that a contact cuts off from the one that resume_h begins */
+            east_other_h: number[][];
             /** @description start hour angles from which the flip is proven */
             flip_h: number[][];
             /**
@@ -3126,6 +3128,8 @@ export interface components {
             stop_reason: "room" | "travel" | "horizon" | "never_ends" | "never_usable";
             /** @description free hour angles on side west, unwrapped, rounded inwards */
             west_free_h: number[][];
+            /** @description of west_free_h, above the horizon: the runs that a contact cuts off from the one that stop_h ends; tracking does not lead there, a slew may */
+            west_other_h: number[][];
         };
         Sample: {
             a: string;
