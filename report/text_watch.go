@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"legroom/watch"
 )
@@ -134,16 +135,22 @@ func (v WatchView) Lines() []string {
 	return p.lines()
 }
 
-// Line is the whole state on one line, for a log.
+// Line is the whole state for a log, in lines of at most 100 columns, of which the first alone begins with the time.
 func (v WatchView) Line() string {
-	return fmt.Sprintf("%s  %s; time left: %s; gap: %s; mount: %s", v.Now.In(v.Zone).Format("15:04:05"), v.Title(), v.Left(), v.Gap(), v.Mount())
+	return logged(v.Now.In(v.Zone), "", fmt.Sprintf("%s; time left: %s; gap: %s; mount: %s", v.Title(), v.Left(), v.Gap(), v.Mount()))
 }
 
-// WatchEvent is an event on one line.
+// logged puts words of a log behind their time and mark, and fills the lines.
+func logged(at time.Time, mark, words string) string {
+	first := at.Format("15:04:05") + "  " + mark
+	return Fill(first, strings.Repeat(" ", utf8.RuneCountInString(first)), words, Columns)
+}
+
+// WatchEvent is an event in lines of at most 100 columns, of which the first alone begins with time and level.
 func WatchEvent(e watch.Event, zone *time.Location) string {
 	word := strings.ToUpper(string(e.Level))
 	if e.Over {
 		word = "OVER"
 	}
-	return fmt.Sprintf("%s  %-7s  %s  [%s]", e.At.In(zone).Format("15:04:05"), word, e.Text, e.Key)
+	return logged(e.At.In(zone), fmt.Sprintf("%-7s  ", word), fmt.Sprintf("%s [%s]", e.Text, e.Key))
 }

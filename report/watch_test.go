@@ -29,6 +29,10 @@ func TestWatchText(t *testing.T) {
 	b.WriteString(WatchEvent(e, time.UTC) + "\n")
 	e.Over = true
 	b.WriteString(WatchEvent(e, time.UTC) + "\n")
+	long := e
+	long.Over, long.Text = false, "a slew that is not proven beforehand is protected up to 0.21°/s (RA) and 0.21°/s (declination); this mount slews faster"
+	b.WriteString(WatchEvent(long, time.UTC) + "\n")
+	fits(t, "watch", b.String())
 	validate(t, "watch", WatchLine{Event: &e})
 	validate(t, "watch", WatchLine{Begun: &WatchBegun{Mount: "alpaca://127.0.0.1:1/0"}})
 	golden(t, "watch.txt", []byte(b.String()))

@@ -24,7 +24,7 @@ func (p *patrol) announce(key *web.Key) error {
 	if p.s.name == "json" {
 		return report.WriteLine(out, report.WatchLine{Begun: &p.begun})
 	}
-	fmt.Fprintf(out, "%s\n\nwatching %s with rig %q\n", cautions, p.begun.Mount, p.m.Gauge().Model.Rig.Name)
+	fmt.Fprintf(out, "%s\n\nwatching %s with rig %q\n", wrapped("", cautions, helpColumns), p.begun.Mount, p.m.Gauge().Model.Rig.Name)
 	if p.begun.Guard != "" {
 		fmt.Fprintf(out, "the guarded telescope for other programs: %s\n", p.begun.Guard)
 	}
