@@ -236,6 +236,9 @@ func (s *space) sweep(ctx context.Context, b *box, centre, relaxed, tightened *r
 		var sure, possible runs
 		_, possible.west = relaxed.HoursWithin(axes.West, t.from, t.to, fine)
 		_, possible.east = relaxed.HoursWithin(axes.East, t.from, t.to, fine)
+		if s.p.Aim.least(&possible, t, possible.most(t)) <= meets {
+			return false // whatever is sure: it is no more than what is possible
+		}
 		sure.west, _ = tightened.HoursWithin(axes.West, t.from, t.to, fine)
 		sure.east, _ = tightened.HoursWithin(axes.East, t.from, t.to, fine)
 		bound = s.p.Aim.missesAtLeast(sure, possible, t) / float64(len(s.bands))

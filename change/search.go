@@ -27,10 +27,13 @@ type search struct {
 func newSearch(s *space, show func(Progress)) *search {
 	budget := s.p.Work
 	if budget == 0 {
-		budget = [...]int{400, 800, 800}[len(s.vars)-1]
+		budget = [...]int{400, 800, 560}[len(s.vars)-1]
 	}
 	return &search{space: s, show: show, budget: budget, seen: map[string]*Point{}, queue: boxes{cheapest: s.p.Aim.Cheapest()}}
 }
+
+// climbing is the work after which climbing ends. Boxes of three variables prove little: they get less.
+func (s *search) climbing() int { return s.budget * [...]int{14, 14, 20}[len(s.vars)-1] / 35 }
 
 // better tells whether a is a better point than b, which may be nil.
 func (s *search) better(a, b *Point) bool {
@@ -75,7 +78,7 @@ func (s *search) run(ctx context.Context) (*Solution, error) {
 		return nil, err
 	}
 	for i, p := range seeds {
-		if err := s.climb(ctx, p, s.work+(s.budget*2/5-s.work)/(len(seeds)-i)); err != nil {
+		if err := s.climb(ctx, p, s.work+(s.climbing()-s.work)/(len(seeds)-i)); err != nil {
 			return nil, err
 		}
 	}
