@@ -18,7 +18,7 @@ type FrontPoint struct {
 }
 
 // front picks from the points that hold the side constraints those for which none with a lower or equal first variable misses the aim by
-// less.
+// less. What is missed is idle time alone, whether or not flips are proven; none is called none with its flips proven only.
 func (s *search) front(ctx context.Context, points []Point) ([]FrontPoint, error) {
 	var out []FrontPoint
 	least := math.Inf(1)
@@ -41,7 +41,14 @@ func (s *search) front(ctx context.Context, points []Point) ([]FrontPoint, error
 		if p.Breaks != "" || !s.inside(p.X) || p.Miss >= least || p.Miss > least-missTolerance && p.Miss > meets {
 			continue
 		}
-		if err := s.hold(ctx, &p); err != nil {
+		holds := s.hold
+		if s.p.Aim.Cheapest() && p.Miss <= meets { // no idle time: with its flips proven, as for the best
+			holds = func(ctx context.Context, p *Point) error {
+				_, err := s.flips(ctx, p)
+				return err
+			}
+		}
+		if err := holds(ctx, &p); err != nil {
 			return nil, err
 		}
 		if p.Breaks != "" {

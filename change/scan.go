@@ -19,7 +19,7 @@ type Scan struct {
 // ScanCell is one point of a scan.
 type ScanCell struct {
 	X    []float64
-	Miss float64 // of the aim, as Point.Miss; 0 for an aim of room
+	Miss float64 // of the aim, as Point.Miss: idle time alone, flips are not looked at; 0 for an aim of room
 	Room float64 // on either side, percent
 	Bad  string  // why there is no rig; "" when there is one
 }

@@ -422,3 +422,37 @@ func BenchmarkChart(b *testing.B) {
 		}
 	}
 }
+
+// What the cells of a map show of flips by themselves is what looking finely shows.
+func TestHeldIsProven(t *testing.T) {
+	rnd := seeded(t)
+	p := problem(t, terrace, "no-idle above 30", "riser=0..300", "leg-azimuth=-60..60")
+	s, err := newSpace(&p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	held := 0
+	for range 3 {
+		g, err := s.gaugeAt([]float64{100 + 200*rnd.Float64(), -60 + 120*rnd.Float64()})
+		if err != nil {
+			t.Fatal(err)
+		}
+		m, err := room.NewMap(context.Background(), g, room.MapOptions{CellDeg: 0.25})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := 0; i < len(s.bands); i += 1 + rnd.IntN(8) {
+			b := &s.bands[i]
+			if !b.held(m) {
+				continue
+			}
+			held++
+			if row, rises := m.Target((b.from+b.to)/2, (b.to-b.from)/2); rises && len(row.Flip) == 0 && changesSides(&row, b) {
+				t.Errorf("declination %v to %v is called held, and finely it is %+v", axes.Deg(b.from), axes.Deg(b.to), row)
+			}
+		}
+	}
+	if held < 10 {
+		t.Errorf("%d bands held: this shows nothing", held)
+	}
+}
