@@ -164,17 +164,20 @@ func TestProofText(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		all := len(w.Steps)
 		for _, c := range []struct {
-			off  map[int]float64
-			want proof.Verdict
-			says string
+			taken int // steps that have a reading
+			off   map[int]float64
+			want  proof.Verdict
+			says  string
 		}{
-			{nil, proof.Agrees, "THE RULER AGREES"},
-			{map[int]float64{3: 60}, proof.OneWrong, "step 4 ("},
-			{map[int]float64{1: 60, 4: 70, 7: 60, 9: 60}, proof.Contradicted, "CONTRADICTS"},
+			{all, nil, proof.Agrees, "THE RULER AGREES"},
+			{all, map[int]float64{3: 60}, proof.OneWrong, "step 4 ("},
+			{all, map[int]float64{1: 60, 4: 70, 7: 60, 9: 60}, proof.Contradicted, "CONTRADICTS"},
+			{1, map[int]float64{0: 300}, proof.Contradicted, "READING AND MODEL DO NOT GO TOGETHER"},
 		} {
 			var rd []proof.Reading
-			for i, s := range w.Steps {
+			for i, s := range w.Steps[:c.taken] {
 				rd = append(rd, proof.Reading{Step: i + 1, Axes: s.Axes, A: s.A, B: s.B, MM: s.GapMM + c.off[i] + float64(i%3-1), TolMM: 2})
 			}
 			fit, err := f.Fit(rd)

@@ -162,6 +162,11 @@ func verdictWords(d FitDoc) string {
 		}
 		return "ONE READING DOES NOT GO WITH THE OTHERS: " + wrong + ". It is left out of the fit: measure it again." + also
 	}
+	if len(d.Readings) == 1 {
+		return "READING AND MODEL DO NOT GO TOGETHER: no lengths within their tolerances explain this reading, and one alone cannot tell which of the " +
+			"two is wrong. Measure it again; if it stays as it is, the next step tells. Until then nothing is corrected, and the limits of this " +
+			"document are not to be trusted."
+	}
 	return "THE RULER CONTRADICTS THE MODEL: no lengths within their tolerances explain these readings. Nothing is corrected, and the limits " +
 		"of this document are not to be trusted. A part is missing from it, has another shape, or sits elsewhere; or more than one reading is " +
 		"wrong; or the axes do not stand where the sheet has them. Measure the readings that are off most again, and look at the parts between " +

@@ -24,7 +24,8 @@ test("verdicts in words", () => {
   const wrong = at("one wrong", [{ step: 1 }, { step: 2, wrong: true }, { step: 4, suspect: true }]);
   assert.match(wrong.title, /step 2 does not go with the others/);
   assert.match(wrong.text, /step 4/);
-  assert.match(at("contradicted", [{}]).title, /contradicts/);
+  assert.match(at("contradicted", [{}, {}]).title, /contradicts/);
+  assert.match(at("contradicted", [{}]).text, /one alone cannot tell/);
   assert.equal(chance(0.9994), "99.9\u202f%");
   assert.equal(chance(0.0004), "less than 0.1\u202f%");
 });

@@ -46,6 +46,13 @@ export function verdict(f: Fit["fit"]): { title: string; text: string; no: boole
       text: `It is left out, and the model agrees with the rest.${or} Measure it again; if it stays as it is, a part there is not as the document has it.`,
     };
   }
+  if (f.readings.length === 1) {
+    return {
+      no: true,
+      title: "Reading and model do not go together",
+      text: "No lengths within their tolerances explain this reading, and one alone cannot tell which of the two is wrong. Measure it again; if it stays as it is, the next step tells. Until then nothing is corrected, and the limits are not to be trusted.",
+    };
+  }
   return {
     no: true,
     title: "The ruler contradicts the model",
