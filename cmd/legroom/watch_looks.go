@@ -20,7 +20,7 @@ func (p *patrol) askReference() string {
 		return b.String() + "  confirm west or confirm east: the side that the tube is on when its target is highest\n"
 	}
 	for _, side := range []axes.Side{axes.West, axes.East} {
-		fmt.Fprintf(&b, "  confirm %v  %s\n", side, stands(p.m.Gauge().Model.Head, r, side, p.site))
+		b.WriteString(wrapped(fmt.Sprintf("  confirm %v  ", side), stands(p.m.Gauge().Model.Head, r, side, p.site), helpColumns) + "\n")
 	}
 	b.WriteString("If it stands like neither, confirm nothing: bring the mount to its home place by its own marks.")
 	return b.String()

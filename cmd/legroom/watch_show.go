@@ -36,7 +36,7 @@ func (p *patrol) announce(key *web.Key) error {
 			return err
 		}
 	}
-	_, err := fmt.Fprintf(out, "orders, each with Enter: %s\n%s\n\n", orderHelp, wrapped("", confirmHelp, helpColumns))
+	_, err := fmt.Fprintf(out, "%s\n%s\n\n", wrapped("", "orders, each with Enter: "+orderHelp, helpColumns), wrapped("", confirmHelp, helpColumns))
 	return err
 }
 

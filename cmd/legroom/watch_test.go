@@ -16,6 +16,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -276,11 +277,19 @@ func TestWatchText(t *testing.T) {
 	for _, want := range []string{"not a safety function", "hand on the power switch", "watching alpaca://127.0.0.1:", "WATCHING, BLIND", "ALARM", "parked", "nothing stops this mount now",
 		"confirm alone", "legroom confirm RIG, before", "confirm west  the tube above the mount, the counterweight side down", "confirm east  the tube below the mount",
 		"confirm left: there is no such side"} {
-		if !strings.Contains(out.String(), want) {
+		if !strings.Contains(inOneLine(out.String()), inOneLine(want)) {
 			t.Errorf("no %q in\n%s%s", want, out.String(), errs.String())
 		}
 	}
+	for l := range strings.Lines(out.String()) {
+		if n := utf8.RuneCountInString(strings.TrimSuffix(l, "\n")); n > helpColumns {
+			t.Errorf("%d columns: %s", n, l)
+		}
+	}
 }
+
+// inOneLine has one blank wherever a text has blanks or the end of a line.
+func inOneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
 
 // How the rig stands on either side is said as it can be seen: checked against where the saddle and the bar come to lie.
 func TestStands(t *testing.T) {
