@@ -4,10 +4,13 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"regexp"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 	"golang.org/x/term"
 
 	"legroom/report"
@@ -45,6 +48,54 @@ func columnsOf(out io.Writer) int {
 	return helpColumns
 }
 
+// argument is a flag's value under a word for what it takes.
+type argument struct {
+	pflag.Value
+	word string
+}
+
+func (a argument) Type() string { return a.word }
+
+// pairForm is how a flag's description writes what it takes when that is a name and a value.
+var pairForm = regexp.MustCompile(`^[a-zA-Z]+=[a-zA-Z.]+|[A-Z]+=[A-Z]+`)
+
+// inWords gives flags for their help: one that takes a number names its unit, one that takes a pair says of what, where the library
+// would name a type of the language.
+func inWords(flags *pflag.FlagSet) *pflag.FlagSet {
+	out := pflag.NewFlagSet("", pflag.ContinueOnError)
+	out.SortFlags = flags.SortFlags
+	flags.VisitAll(func(f *pflag.Flag) {
+		shown := *f
+		switch f.Value.Type() {
+		case "float", "float64", "float64Slice", "int":
+			word := "NUMBER"
+			for _, unit := range []string{"deg", "mm", "min", "m-per-s", "m", "kg", "s", "h", "n"} {
+				if strings.HasSuffix(f.Name, "-"+unit) {
+					word = strings.ToUpper(strings.ReplaceAll(unit, "-per-", "/"))
+					break
+				}
+			}
+			shown.Value = argument{f.Value, word}
+		case "string":
+			shown.Value = argument{f.Value, "TEXT"}
+			if f.DefValue != "" {
+				shown.DefValue = strconv.Quote(f.DefValue)
+			}
+		case "stringArray", "stringSlice":
+			word := strings.ToUpper(pairForm.FindString(f.Usage))
+			if word == "" {
+				word = "TEXT"
+			}
+			shown.Value = argument{f.Value, word}
+		}
+		if f.DefValue == "[]" { // an empty list, which the library no longer sees
+			shown.DefValue = ""
+		}
+		out.AddFlag(&shown)
+	})
+	return out
+}
+
 // usage is how a command is used, in the order and words of the library's own template.
 func usage(c *cobra.Command, width int) string {
 	var b strings.Builder
@@ -71,7 +122,7 @@ func usage(c *cobra.Command, width int) string {
 	}
 	if c.HasAvailableLocalFlags() {
 		// A flag that has to be given has no default to show.
-		flags := strings.ReplaceAll(c.LocalFlags().FlagUsagesWrapped(width), " (default )", "")
+		flags := strings.ReplaceAll(inWords(c.LocalFlags()).FlagUsagesWrapped(width), " (default )", "")
 		b.WriteString("\nFlags:\n" + strings.TrimRight(flags, " \n") + "\n")
 	}
 	if c.HasAvailableSubCommands() {

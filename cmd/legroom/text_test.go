@@ -145,3 +145,29 @@ func TestRoute(t *testing.T) {
 		}
 	}
 }
+
+// Help names what a flag takes in words of the trade, never by a type of the language.
+func TestHelpNamesNoTypes(t *testing.T) {
+	var look func(c *cobra.Command)
+	look = func(c *cobra.Command) {
+		help := usage(c, helpColumns)
+		for _, word := range []string{"stringArray", "stringSlice", "float64", "(default [])", " float ", " int ", " string ", " strings "} {
+			if _, flags, _ := strings.Cut(help, "\nFlags:\n"); strings.Contains(flags, word) {
+				t.Errorf("%s: %q in\n%s", c.CommandPath(), word, flags)
+			}
+		}
+		for _, sub := range c.Commands() {
+			look(sub)
+		}
+	}
+	look(newRoot())
+	for command, want := range map[string]string{"change": "--set PATH=VALUE ", "limits": "--cell-deg DEG ", "new": "--set NAME=LENGTH "} {
+		c, _, err := newRoot().Find([]string{command})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if help := usage(c, helpColumns); !strings.Contains(help, want) {
+			t.Errorf("%s: no %q in\n%s", command, want, help)
+		}
+	}
+}
