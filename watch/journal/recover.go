@@ -181,7 +181,7 @@ func (p *pageFile) pages() uint32 {
 	return most
 }
 
-// tally counts what is there and what should be.
+// tally counts what is there and what should be. Where there was no count it starts one with the first row that is there.
 func tally(tx *sql.Tx, count *counter, counted bool) (*Recovery, int64, error) {
 	r := &Recovery{AtLeast: !counted}
 	var first, last int64
@@ -193,6 +193,7 @@ func tally(tx *sql.Tx, count *counter, counted bool) (*Recovery, int64, error) {
 	from := max(count.floor, 1)
 	if !counted {
 		from = max(first, 1) // what was before may have been taken away by age
+		count.floor = from
 	}
 	end := max(last, count.last)
 	if r.Gone = end - from + 1 - r.Rows - count.gone; r.Gone <= 0 {
