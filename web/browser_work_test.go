@@ -31,6 +31,7 @@ func TestBrowser(t *testing.T) {
 		{"a newcomer", newcomer},
 		{"an edit changes the map", editMap},
 		{"limits in tenths", tenths},
+		{"room once more", roomOnceMore},
 		{"who types slowly", slowTyping},
 		{"what cannot be", badInput},
 		{"what is assumed", assumed},
@@ -164,6 +165,36 @@ func tenths(b *browser, s *site) {
 	p := b.visit(s, "rig/"+name)
 	p.says(".result", fmt.Sprintf("west %v°, east %v°", two.WestEntryDeg, two.EastEntryDeg))
 	p.says(".result", fmt.Sprintf("Room %.0f", math.Floor(l.RoomPercent.Either)))
+}
+
+// A side that has room once more behind a contact is marked in the table of limits, and its other stretches stand below.
+func roomOnceMore(b *browser, s *site) {
+	var l report.LimitsDoc
+	s.post(200, "POST", "/api/limits", map[string]any{"id": "karoo-newtonian"}, &l)
+	marked, bands := 0, 0
+	for _, r := range l.ByDeclination {
+		before := marked
+		for _, others := range [][]report.Span{r.WestOtherH, r.EastOtherH} {
+			for _, run := range others {
+				if math.Ceil(run[0]*60) <= math.Floor(run[1]*60) {
+					marked++
+					break
+				}
+			}
+		}
+		if marked > before {
+			bands++
+		}
+	}
+	if marked == 0 {
+		s.t.Fatal("no side of the rig has room once more: this tells nothing")
+	}
+	p := b.visit(s, "sky/karoo-newtonian")
+	p.opened("sky")
+	p.click("fold", "Limits by declination as a table")
+	p.until("each such side is marked", fmt.Sprintf("[...document.querySelectorAll('td')].filter((e) => e.innerText.includes('†')).length === %d", marked))
+	p.says("details[open] p", "† More room on that side, cut off by a contact")
+	p.until("each such band is told", fmt.Sprintf("document.querySelectorAll('details[open] > ul li').length === %d", bands))
 }
 
 // A length changes what is proven; the file stays as it is until it is saved.
