@@ -115,8 +115,8 @@ const (
 	settleSteps = 6
 )
 
-// settle takes the best point that meets an aim of no idle time with its flips proven, of those that were looked at and of some between. When
-// there is none it leaves the best, with what it breaks.
+// settle takes the best point that meets an aim of no idle time with its flips proven, of those that were looked at, of some between, and of what
+// lower finds. When there is none it leaves the best, with what it breaks.
 func (s *search) settle(ctx context.Context, out *Solution) error {
 	if !s.p.Aim.Cheapest() || s.best == nil || !s.best.Meets() {
 		return nil
@@ -164,6 +164,10 @@ func (s *search) settle(ctx context.Context, out *Solution) error {
 		} else {
 			last = mid[0]
 		}
+	}
+	found, err := s.lower(ctx, found)
+	if err != nil {
+		return err
 	}
 	if s.best = found; found == nil {
 		s.best = first

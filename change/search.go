@@ -243,12 +243,26 @@ func cellWork(cell float64) int { return int(math.Ceil(math.Pow(cell, -0.75))) }
 
 // seed looks at a coarse grid over the space, and gives the best few points.
 func (s *search) seed(ctx context.Context) ([]*Point, error) {
-	n := [...]int{17, 7, 4}[len(s.vars)-1]
+	points, err := s.look(ctx, s.grid([...]int{17, 7, 4}[len(s.vars)-1], -1), 1)
+	if err != nil {
+		return nil, err
+	}
+	points = slices.Clone(points)
+	s.rank(points)
+	return points[:min(3, len(points))], nil
+}
+
+// grid is n values of each variable between its bounds, or those that it may take, with all of the others; but one, −1 for none, stays as it
+// is now.
+func (s *search) grid(n, but int) [][]float64 {
 	xs := [][]float64{{}}
 	for i := range s.vars {
 		v := &s.vars[i]
 		values := v.Only
-		if len(values) == 0 {
+		switch {
+		case i == but:
+			values = []float64{v.present}
+		case len(values) == 0:
 			for k := range n {
 				values = append(values, v.From+(v.To-v.From)*float64(k)/float64(n-1))
 			}
@@ -264,13 +278,7 @@ func (s *search) seed(ctx context.Context) ([]*Point, error) {
 	for i := range xs {
 		xs[i] = s.tidy(xs[i])
 	}
-	points, err := s.look(ctx, xs, 1)
-	if err != nil {
-		return nil, err
-	}
-	points = slices.Clone(points)
-	s.rank(points)
-	return points[:min(3, len(points))], nil
+	return xs
 }
 
 // climb improves a point by steps along each variable, and towards the present rig, halved when none helps, until so much work is done.

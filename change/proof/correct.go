@@ -14,6 +14,34 @@ import (
 // or is bolted elsewhere.
 var ErrContradicted = errors.New("the ruler contradicts the model")
 
+// OpenError says that the reading which is left out shows less room than the model: wrong or not, nothing is corrected without it, for the
+// others would then vouch for room that the ruler did not find.
+type OpenError struct{ Residual }
+
+func (e *OpenError) Error() string {
+	return fmt.Sprintf("step %d is open: from %s to %s the ruler found %.1f mm, less room than the model gives there (%.1f mm by the document, %.1f mm "+
+		"by the other readings), and nothing is corrected without it; measure it again, enter that at step %d too, and accept then", e.Step, e.A, e.B,
+		e.MM, e.PredictedMM, e.FittedMM, e.Step)
+}
+
+// open gives the reading that was left out, when it shows less room than the document or the fit and nobody has measured its step again since.
+// It is nil when there is none.
+func (o *Fit) open() *OpenError {
+	if o.Verdict != OneWrong {
+		return nil
+	}
+	left := o.Taken[o.Wrong]
+	if left.MM >= math.Max(left.PredictedMM, left.FittedMM) {
+		return nil
+	}
+	for _, later := range o.Taken[o.Wrong+1:] {
+		if later.Step == left.Step {
+			return nil
+		}
+	}
+	return &OpenError{left}
+}
+
 // Change is one value of the document that the fit corrects.
 type Change struct {
 	*rig.Quantity         // as the document has it
@@ -23,7 +51,7 @@ type Change struct {
 }
 
 // Changes lists what the fit corrects: the lengths that it moves by a tenth of their tolerance or more, and the tolerances that it may
-// shrink.
+// shrink. There are none while the model is contradicted (ErrContradicted) or a step is open (*OpenError).
 //
 // The lengths are not independent after a fit: two of which the ruler has seen only the sum may each be off by much more than the sum.
 // A document has no place for that, and an allowance takes them as independent. So a tolerance shrinks only so far that no gap's
@@ -33,6 +61,9 @@ type Change struct {
 func (o *Fit) Changes() ([]Change, error) {
 	if o.Verdict == Contradicted {
 		return nil, ErrContradicted
+	}
+	if err := o.open(); err != nil {
+		return nil, err
 	}
 	shares := o.shares()
 	var out []Change

@@ -230,3 +230,32 @@ func TestSheetRefuses(t *testing.T) {
 		t.Errorf("no sheet: %v", err)
 	}
 }
+
+// A reading that is left out and shows less room than the model keeps the document as it is, until a later one of its step goes with the
+// others; one that shows more room does not.
+func TestNothingIsCorrectedWhileAStepIsOpen(t *testing.T) {
+	s := sceneOf(t, rigFiles[0])
+	honest := s.readings(t, make([]float64, len(s.fitter.l.list)), silent)
+	const k = 2
+	again := honest[k]
+	for _, c := range []struct {
+		by   float64 // mm
+		then []Reading
+		open bool
+	}{{-80, nil, true}, {80, nil, false}, {-80, []Reading{again}, false}} {
+		rd := slices.Concat(honest, c.then)
+		rd[k].MM += c.by
+		fit, err := s.fitter.Fit(rd)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if fit.Verdict != OneWrong || fit.Wrong != k {
+			t.Fatalf("%+v: %s, %d", c, fit.Verdict, fit.Wrong)
+		}
+		changes, err := fit.Changes()
+		var open *OpenError
+		if errors.As(err, &open) != c.open || c.open && (open.Step != rd[k].Step || changes != nil) || !c.open && err != nil {
+			t.Errorf("%+v: %d changes, %v", c, len(changes), err)
+		}
+	}
+}
