@@ -23,7 +23,7 @@ type SeasonDoc struct {
 	MoonApart    float64        `json:"moon_apart_deg" jsonschema_description:"least distance of a target from the Moon while it is up; 0: the Moon does not matter"`
 	MoonLit      float64        `json:"moon_lit" jsonschema_description:"a Moon that is lit less than this share, 0 to 1, does not matter"`
 	LeastMin     float64        `json:"least_night_min" jsonschema_description:"a night is usable with at least so much time, minutes"`
-	WestDeg      float64        `json:"west_deg" jsonschema_description:"two-number limit for the declinations of all targets, RA axis from counterweight-down, rounded down to the mount's entry step"`
+	WestDeg      float64        `json:"west_deg" jsonschema_description:"two-number limit for the declinations of these targets alone, not the pair to leave in the mount (legroom limits gives that): RA axis from counterweight-down, rounded down to the mount's entry step"`
 	EastDeg      float64        `json:"east_deg"`
 	EitherUnsure bool           `json:"either_side" jsonschema_description:"the document leaves open which side the mount takes: only what is free on both sides counts"`
 	Months       []MonthDoc     `json:"months"`
@@ -61,7 +61,7 @@ type HoursDoc struct {
 	SkyH   float64    `json:"sky_h" jsonschema_description:"without the rig's limits: dark, above horizon and least altitude, the Moon far enough"`
 	Nights int        `json:"sky_nights" jsonschema_description:"nights with at least least_night_min of that"`
 	By     LimitedDoc `json:"by_declination" jsonschema_description:"with the limits of each declination"`
-	Two    LimitedDoc `json:"two_number" jsonschema_description:"with the one pair that the mount enforces as well"`
+	Two    LimitedDoc `json:"two_number" jsonschema_description:"with west_deg and east_deg as well"`
 }
 
 // LimitedDoc is what limits leave: sky_h = hours + flip_h + idle_h + no_room_h.

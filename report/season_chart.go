@@ -204,7 +204,8 @@ func (p *SeasonChart) legend(c canvas, at point, most float64) {
 	l := lettering{size: 2.8, color: ink}
 	x := at.x
 	for k, s := range []string{"without the rig", "with its limits by declination, less flips and idle",
-		fmt.Sprintf("with the two-number limit, west %s°, east %s°", plain(p.Doc.WestDeg, 3), plain(p.Doc.EastDeg, 3))} {
+		fmt.Sprintf("with one RA axis limit a side for these targets alone, west %s°, east %s°",
+			plain(p.Doc.WestDeg, 3), plain(p.Doc.EastDeg, 3))} {
 		drawBar(c, box{x, at.y - 2, 9, 2.2}, k)
 		c.text(point{x + 10.5, at.y}, s, l)
 		x += 16 + l.width(s)
@@ -212,7 +213,7 @@ func (p *SeasonChart) legend(c canvas, at point, most float64) {
 	c.stroke([]path{box{x, at.y - 2.2, 9, 2.6}.outline()}, 0.45, ink)
 	c.text(point{x + 10.5, at.y}, "best month", l)
 	s := fmt.Sprintf("Figures are hours, rounded down; the longest bar is %s h. Behind − in the last column is what the rig costs of the "+
-		"sky's hours.", hourFigure(most))
+		"sky's hours. The two angles are not to be left in the mount: legroom limits gives that pair.", hourFigure(most))
 	c.text(point{at.x, at.y + 5.5}, s, lettering{size: 2.8, color: quiet})
 	c.text(point{at.x, at.y + 11}, cautions, lettering{size: 2.8, color: quiet}.fitted(cautions, p.width()-20))
 }

@@ -137,7 +137,7 @@ func TestSeasonPicture(t *testing.T) {
 		t.Fatal(err)
 	}
 	texts := svgTexts(t, b.Bytes())
-	for _, want := range []string{"planned, not confirmed", "Nov 2026", "Jan 2027", "300 h dark", "without the rig", "two-number limit, west 95°, east 92°", "best month", "never up", "no room",
+	for _, want := range []string{"planned, not confirmed", "Nov 2026", "Jan 2027", "300 h dark", "without the rig", "one RA axis limit a side for these targets alone, west 95°, east 92°", "not to be left in the mount", "best month", "never up", "no room",
 		"\n150\n", "\n145\n", "\n143\n", "M 31: 465 h without the rig, 405 h with it, 385 h with the two numbers"} {
 		if !strings.Contains(texts, want) {
 			t.Errorf("no %q in %s", want, texts)

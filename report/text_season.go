@@ -28,8 +28,9 @@ func WriteSeason(w io.Writer, d SeasonDoc) error {
 	for first := 0; first < len(d.Months); first += 12 {
 		p.seasonMonths(d, first, min(first+12, len(d.Months)))
 	}
-	p.para("  ", "  ", "sky: without the rig. with rig: with its limits by declination, less flips and idle. 2-number: with the pair west "+plain(d.WestDeg, 3)+
-		"°, east "+plain(d.EastDeg, 3)+"° that the mount enforces as well. Hours with the rig are rounded down.")
+	p.para("  ", "  ", "sky: without the rig. with rig: with its limits by declination, less flips and idle. 2-number: with one RA axis limit a "+
+		"side for these targets alone as well (west "+plain(d.WestDeg, 3)+"°, east "+plain(d.EastDeg, 3)+"°: not to be left in the mount, legroom limits gives that pair). "+
+		"Hours with the rig are rounded down.")
 	p.line("")
 	p.line("WHAT THE RIG COSTS")
 	p.line("")
