@@ -100,12 +100,14 @@ type FitDoc struct {
 	Rig         string            `json:"rig"`
 	Fingerprint string            `json:"fingerprint" jsonschema_description:"of the document that the readings were fitted to"`
 	Verdict     proof.Verdict     `json:"verdict" jsonschema:"enum=agrees,enum=one wrong,enum=contradicted"`
+	Steps       int               `json:"steps" jsonschema_description:"of the walk, with a reading or without"`
 	Readings    []ProofReadingDoc `json:"readings"`
+	Open        *string           `json:"open" jsonschema:"nullable" jsonschema_description:"the step to measure again before anything is corrected: the reading left out shows less room than the model"`
 	ChiSquare   float64           `json:"chi_square" jsonschema_description:"of the readings taken, about what lengths and tolerances say"`
 	Freedom     int               `json:"freedom"`
 	Chance      float64           `json:"chance" jsonschema_description:"of a chi square as large as that when the model is true; below 0.01 it is refused"`
 	Lengths     []FittedDoc       `json:"lengths" jsonschema_description:"told best first"`
-	Changes     []CorrectedDoc    `json:"changes" jsonschema_description:"what the corrected document says otherwise; empty when the model is refused"`
+	Changes     []CorrectedDoc    `json:"changes" jsonschema_description:"what the corrected document says otherwise; empty when the model is refused or a step is open"`
 	LeftOut     []LeftOutDoc      `json:"left_out" jsonschema_description:"corrections that the document cannot take"`
 	Diff        string            `json:"diff" jsonschema_description:"of the document, as unified lines"`
 	Accepted    bool              `json:"accepted" jsonschema_description:"the corrected document is written"`
@@ -156,18 +158,23 @@ type LeftOutDoc struct {
 
 // Correction is what became of a document by a fit.
 type Correction struct {
-	Changes       []proof.Change  // all that the fit has
-	LeftOut       []proof.Refusal // of those
-	Name          string          // of the file
-	Before, After string          // its text
-	Fingerprint   string          // of the corrected rig; "" when there is none
+	Changes       []proof.Change   // all that the fit has
+	LeftOut       []proof.Refusal  // of those
+	Open          *proof.OpenError // why there are none; nil when no step is open
+	Name          string           // of the file
+	Before, After string           // its text
+	Fingerprint   string           // of the corrected rig; "" when there is none
 	Accepted      bool
 }
 
-// Fit returns the document of a fit.
-func Fit(r Basis, name string, f *proof.Fit, c Correction) FitDoc {
-	d := FitDoc{Rig: name, Fingerprint: r.Fingerprint, Verdict: f.Verdict, Readings: []ProofReadingDoc{}, ChiSquare: nearest(f.ChiSq), Freedom: f.Freedom,
+// Fit returns the document of a fit to readings of a walk of so many steps.
+func Fit(r Basis, name string, steps int, f *proof.Fit, c Correction) FitDoc {
+	d := FitDoc{Rig: name, Fingerprint: r.Fingerprint, Verdict: f.Verdict, Steps: steps, Readings: []ProofReadingDoc{}, ChiSquare: nearest(f.ChiSq), Freedom: f.Freedom,
 		Chance: f.Chance, Lengths: []FittedDoc{}, Changes: []CorrectedDoc{}, LeftOut: []LeftOutDoc{}, Accepted: c.Accepted}
+	if c.Open != nil {
+		why := c.Open.Error()
+		d.Open = &why
+	}
 	suspect := map[int]bool{}
 	for _, k := range f.Suspects {
 		suspect[k] = true

@@ -188,7 +188,7 @@ func TestProofText(t *testing.T) {
 				t.Errorf("%s: %s, want %s", name, fit.Verdict, c.want)
 			}
 			b.Reset()
-			if err := WriteFit(&b, Fit(d.Basis, d.Rig, fit, Correction{Name: "rig.yaml"})); err != nil {
+			if err := WriteFit(&b, Fit(d.Basis, d.Rig, all, fit, Correction{Name: "rig.yaml"})); err != nil {
 				t.Fatal(err)
 			}
 			narrow(t, b.String())

@@ -201,6 +201,10 @@ func (p *page) fitted(d FitDoc) {
 
 // corrected writes what the document would say, or says now.
 func (p *page) corrected(d FitDoc) {
+	if d.Open != nil {
+		p.para("", "", "NOTHING IS CORRECTED, NOTHING IS WRITTEN: "+*d.Open+".")
+		return
+	}
 	if len(d.Changes) == 0 {
 		p.line("NOTHING TO CORRECT: the document stands as it is.")
 		return

@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -167,7 +168,12 @@ func (s *server) fit(q FitAsk) (out Fit, err error) {
 	}
 	c := report.Correction{Name: rigFile(q.ID), Before: string(text)}
 	if f.Verdict != proof.Contradicted {
-		if c.Changes, err = f.Changes(); err != nil {
+		var open *proof.OpenError
+		c.Changes, err = f.Changes()
+		if errors.As(err, &open) {
+			return out, huma.Error409Conflict(open.Error())
+		}
+		if err != nil {
 			return out, err
 		}
 	}
@@ -180,7 +186,7 @@ func (s *server) fit(q FitAsk) (out Fit, err error) {
 		c.LeftOut, c.After, c.Fingerprint = refused, string(doc.Bytes()), now.Fingerprint()
 		out.Text = &c.After
 	}
-	out.Fit = report.Fit(report.BasisOf(w.gauge, w.gauge.MaxAllowance()), r.Name, f, c)
+	out.Fit = report.Fit(report.BasisOf(w.gauge, w.gauge.MaxAllowance()), r.Name, len(q.Sheet.Steps), f, c)
 	return out, nil
 }
 

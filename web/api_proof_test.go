@@ -126,6 +126,11 @@ func TestProof(t *testing.T) {
 			t.Errorf("%s, step %d: wrong is %v", f.Fit.Verdict, r.Step, r.Wrong)
 		}
 	}
+	// One that shows less room than the model keeps the document as it is.
+	w.Sheet.Steps[2].Readings = []string{fmt.Sprintf("%.1f ± 1.5", steps[2].GapMM-80)}
+	if got := s.get(409, "POST", "/api/proof/fit", sheetBody(t, id, &w)); !strings.Contains(got, "step 3 is open") {
+		t.Error(got)
+	}
 	// Readings that no lengths explain refuse the model, and then nothing is corrected.
 	for i, st := range steps {
 		w.Sheet.Steps[i].Readings = []string{fmt.Sprintf("%.0f", st.GapMM+30*float64(i%2))}

@@ -45,9 +45,10 @@ each reached by proven slews and away from the Sun, with the two points to measu
 writes the worksheet, --sheet the file that the readings go into.
 
 With --measured FILE it fits the lengths to the readings: which agree, which one is wrong, which lengths
-they tell and which they don't, and the corrected document as a diff; --accept writes that. --enter adds
-a reading to the file first, and with --mount notes where the mount says that its axes stand. Exit code
-1 when a reading is wrong, or the ruler contradicts the model.`,
+they tell and which they don't, and the corrected document as a diff; --accept writes that,
+but never while a reading that was left out shows less room than the model. --enter adds a reading to
+the file first, and with --mount notes where the mount says that its axes stand. Exit code 1 when a
+reading is wrong, or the ruler contradicts the model.`,
 		Example: `  legroom proof examples/terrace-long-refractor.yaml --output walk.pdf --sheet walk.yaml
   legroom proof examples/terrace-long-refractor.yaml --time 2026-11-26T10:30 --steps 8
   legroom proof examples/terrace-long-refractor.yaml --measured walk.yaml --enter 3=143 --enter "3=144 ± 1"
@@ -184,29 +185,17 @@ func (a *proofAsk) fit(c *cobra.Command, path string) error {
 	if err := a.enterReadings(c.Context(), r, sheet); err != nil {
 		return err
 	}
+	f, fixed, err := a.judge(doc, r, sheet, path)
 	if len(a.enter) > 0 && a.name != "json" {
-		if _, err := fmt.Fprintf(c.OutOrStdout(), "%s\n\n", a.taken(sheet, path)); err != nil {
+		if _, err := fmt.Fprintf(c.OutOrStdout(), "%s\n\n", a.taken(sheet, path, fixed.Open)); err != nil {
 			return err
 		}
 	}
-	readings, err := sheet.Taken()
-	if err != nil {
-		return err
-	}
-	fitter, err := proof.NewFitter(r, sheet.Without)
-	if err != nil {
-		return err
-	}
-	f, err := fitter.Fit(readings)
-	if err != nil {
-		return fmt.Errorf("%s: %w", a.measured, err)
-	}
-	fixed, err := correct(doc, f, path, a.accept)
 	if err != nil {
 		return err
 	}
 	basis := report.Basis{Fingerprint: r.Fingerprint()}
-	out := report.Fit(basis, r.Name, f, fixed)
+	out := report.Fit(basis, r.Name, len(sheet.Steps), f, fixed)
 	if a.name == "json" {
 		err = report.Write(c.OutOrStdout(), out)
 	} else {
@@ -218,12 +207,29 @@ func (a *proofAsk) fit(c *cobra.Command, path string) error {
 	return err
 }
 
+// judge fits the lengths to the readings of a sheet, and corrects the document by them.
+func (a *proofAsk) judge(doc *rig.Document, r *rig.Rig, sheet *proof.Sheet, path string) (f *proof.Fit, c report.Correction, err error) {
+	readings, err := sheet.Taken()
+	if err != nil {
+		return nil, c, err
+	}
+	fitter, err := proof.NewFitter(r, sheet.Without)
+	if err != nil {
+		return nil, c, err
+	}
+	if f, err = fitter.Fit(readings); err != nil {
+		return nil, c, fmt.Errorf("%s: %w", a.measured, err)
+	}
+	c, err = correct(doc, f, path, a.accept)
+	return f, c, err
+}
+
 // correct puts the fit's corrections into the document, and writes it when they are accepted.
 func correct(doc *rig.Document, f *proof.Fit, path string, accept bool) (report.Correction, error) {
 	out := report.Correction{Name: path, Before: string(doc.Bytes())}
 	out.After = out.Before
 	changes, err := f.Changes()
-	if errors.Is(err, proof.ErrContradicted) {
+	if errors.Is(err, proof.ErrContradicted) || errors.As(err, &out.Open) {
 		return out, nil
 	}
 	if err != nil || len(changes) == 0 {
@@ -287,8 +293,8 @@ func (a *proofAsk) enterReadings(ctx context.Context, r *rig.Rig, sheet *proof.S
 	return writeFile(a.measured, sheet.Bytes())
 }
 
-// taken says what was entered, and what comes next.
-func (a *proofAsk) taken(sheet *proof.Sheet, path string) string {
+// taken says what was entered, and what comes next; open is the step to measure again, nil for none.
+func (a *proofAsk) taken(sheet *proof.Sheet, path string, open *proof.OpenError) string {
 	var b strings.Builder
 	var next *proof.SheetStep
 	read := 0
@@ -306,6 +312,9 @@ func (a *proofAsk) taken(sheet *proof.Sheet, path string) string {
 				break
 			}
 		}
+	}
+	if next == nil && open != nil {
+		return b.String() + wrapped("", fmt.Sprintf("All %d steps have a reading, and step %d is open: measure it again.", len(sheet.Steps), open.Step), helpColumns)
 	}
 	if next == nil {
 		return b.String() + fmt.Sprintf("All %d steps have a reading. Where they agree, --accept writes the corrected document.", len(sheet.Steps))

@@ -142,6 +142,27 @@ func TestProofFit(t *testing.T) {
 			t.Errorf("no %q in\n%s", want, text)
 		}
 	}
+	// One that shows less room keeps everything as it is until its step is measured again, accepted or not.
+	if err := os.WriteFile(sheet, []byte(strings.Replace(string(data), ", 300]", "]", 1)), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	text = must(t, answerNo, "proof", path, "--measured", sheet, "--enter", "2=120", "--accept")
+	for _, want := range []string{"and step 2 is open: measure it again", "NOTHING IS WRITTEN: step 2 is open", "the ruler found 120.0 mm"} {
+		if !strings.Contains(strings.Join(strings.Fields(text), " "), want) {
+			t.Errorf("no %q in\n%s", want, text)
+		}
+	}
+	if now, _ := os.ReadFile(path); string(now) != string(before) {
+		t.Error("the document was written while a step is open")
+	}
+	d = fitted(t, answerNo, path, "--measured", sheet)
+	if d.Open == nil || len(d.Changes) != 0 || d.NewPrint != nil || d.Diff != "" {
+		t.Errorf("%+v", d)
+	}
+	predicted := fmt.Sprint(math.Round(d.Readings[1].PredictedMM))
+	if d = fitted(t, answerNo, path, "--measured", sheet, "--enter", "2="+predicted); d.Open != nil || len(d.Changes) == 0 {
+		t.Errorf("measured again: %+v", d)
+	}
 	// Every second one off by 5 cm: no lengths explain that.
 	if err := os.WriteFile(sheet, []byte(strings.Replace(string(data), ", 300]", "]", 1)), 0o644); err != nil {
 		t.Fatal(err)
