@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -171,7 +172,8 @@ func TestProofText(t *testing.T) {
 			want  proof.Verdict
 			says  string
 		}{
-			{all, nil, proof.Agrees, "THE RULER AGREES"},
+			{all, nil, proof.Agrees, "THE RULER AGREES:"},
+			{1, nil, proof.Agrees, fmt.Sprintf("THE RULER AGREES SO FAR, 1 of %d steps:", all)},
 			{all, map[int]float64{3: 60}, proof.OneWrong, "step 4 ("},
 			{all, map[int]float64{1: 60, 4: 70, 7: 60, 9: 60}, proof.Contradicted, "CONTRADICTS"},
 			{1, map[int]float64{0: 300}, proof.Contradicted, "READING AND MODEL DO NOT GO TOGETHER"},

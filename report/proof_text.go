@@ -149,7 +149,11 @@ func chanceWords(c float64) string {
 func verdictWords(d FitDoc) string {
 	switch d.Verdict {
 	case proof.Agrees:
-		return "THE RULER AGREES: lengths within their tolerances explain every reading."
+		so := "THE RULER AGREES"
+		if read := stepsRead(d); read < d.Steps {
+			so += fmt.Sprintf(" SO FAR, %d of %d steps", read, d.Steps)
+		}
+		return so + ": lengths within their tolerances explain every reading."
 	case proof.OneWrong:
 		var wrong, also string
 		for _, r := range d.Readings {
@@ -171,6 +175,15 @@ func verdictWords(d FitDoc) string {
 		"of this document are not to be trusted. A part is missing from it, has another shape, or sits elsewhere; or more than one reading is " +
 		"wrong; or the axes do not stand where the sheet has them. Measure the readings that are off most again, and look at the parts between " +
 		"which they were taken."
+}
+
+// stepsRead counts the steps that have a reading.
+func stepsRead(d FitDoc) int {
+	read := map[int]bool{}
+	for _, r := range d.Readings {
+		read[r.Step] = true
+	}
+	return len(read)
 }
 
 // fitted writes what the readings tell of the lengths.
