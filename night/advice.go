@@ -3,6 +3,7 @@ package night
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"legroom/axes"
 	"legroom/room"
@@ -59,11 +60,39 @@ func (p *planner) advice(g *Target) Advice {
 			return flipBetween(from, to, lastMinute(r))
 		}
 	}
+	for _, side := range []axes.Side{axes.West, axes.East} {
+		if p.alone(g, side) {
+			return Advice{Text: fmt.Sprintf("no flip needed: side %s holds it until it is too low%s", side, p.begunBy(g, side))}
+		}
+	}
 	stop := before(hourOf(r.Stop) - slackHours)
 	if a, ok := p.restAndFlip(stop, []*Target{g}); ok {
 		return a
 	}
-	return Advice{Stop: &stop, Text: fmt.Sprintf("stop at %s; no proven way across, flip by hand", signed(stop))}
+	return Advice{Stop: &stop, Text: fmt.Sprintf("stop at %s; no proven way across: go by waypoints (legroom slew --route), or by hand and eye", signed(stop))}
+}
+
+// alone tells whether a run on one side holds a target from when it is high enough, when a slew to it ends there, to when it is too low.
+func (p *planner) alone(g *Target, side axes.Side) bool {
+	starts, h := p.sided.starts(side), handOf(g.seen.track, p.night)
+	for _, up := range g.seen.up {
+		if !slices.ContainsFunc(g.Runs, func(r Run) bool {
+			first := h.hour(up.From) - r.turns
+			return r.Side == side && !up.From.Before(r.From) && !up.To.After(r.To) && starts.From+g.wide <= first && first <= starts.To-g.wide
+		}) {
+			return false
+		}
+	}
+	return p.sided.certain && len(g.seen.up) > 0
+}
+
+// begunBy says when a target has to be slewed to at the latest for the mount to take a side; "" where it takes it at any time.
+func (p *planner) begunBy(g *Target, side axes.Side) string {
+	last := p.sided.west.To - g.wide - slackHours
+	if side == axes.West && p.sided.west.To < math.Pi/2 && last < hourOf(g.Row.Stop) {
+		return ", begun by " + signed(before(last))
+	}
+	return ""
 }
 
 // earlierStop is how much before the last minute a stop is tried from which a way across is proven, minutes.
@@ -112,10 +141,7 @@ func (p *planner) westOnly(g *Target) Advice {
 	if !p.sided.certain {
 		return Advice{Text: "no room on side east, and the mount may take it"}
 	}
-	a := Advice{Stop: lastMinute(&g.Row), Text: "side west only"}
-	if last := p.sided.west.To - g.wide - slackHours; p.sided.west.To < math.Pi/2 && last < hourOf(g.Row.Stop) {
-		a.Text += ", begun by " + signed(before(last))
-	}
+	a := Advice{Stop: lastMinute(&g.Row), Text: "side west only" + p.begunBy(g, axes.West)}
 	if a.Stop != nil {
 		a.Text += ", stop at " + signed(*a.Stop)
 	}
