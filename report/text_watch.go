@@ -37,9 +37,11 @@ func (v WatchView) Title() string {
 func (v WatchView) Left() string {
 	s := v.Status
 	switch {
+	case len(s.Blind) > 0: // what was worked out last may hold no more
+		return "not known"
 	case s.LeftS != nil:
 		return lasting(time.Duration(*s.LeftS * float64(time.Second)))
-	case s.Sample == nil || len(s.Blind) > 0:
+	case s.Sample == nil:
 		return "not known"
 	case s.Sample.Motion == watch.Still:
 		return "no end: the mount stands still"
@@ -62,10 +64,10 @@ func lasting(d time.Duration) string {
 	return fmt.Sprintf("%d s", max(0, int(d.Seconds())))
 }
 
-// Gap is the proven gap with the pair that sets it.
+// Gap is the proven gap with the pair that sets it, while the watch is not blind.
 func (v WatchView) Gap() string {
 	p := v.Status.Sample
-	if p == nil || p.LowerMM == nil {
+	if p == nil || p.LowerMM == nil || len(v.Status.Blind) > 0 {
 		return "not known"
 	}
 	return fmt.Sprintf("%.0f mm at least, %s to %s; margin %s mm", math.Floor(*p.LowerMM), p.A, p.B, plain(v.MarginMM, 1))
@@ -150,7 +152,7 @@ func logged(at time.Time, mark, words string) string {
 func WatchEvent(e watch.Event, zone *time.Location) string {
 	word := strings.ToUpper(string(e.Level))
 	if e.Over {
-		word = "OVER"
+		word = "ENDED"
 	}
 	return logged(e.At.In(zone), fmt.Sprintf("%-7s  ", word), fmt.Sprintf("%s [%s]", e.Text, e.Key))
 }

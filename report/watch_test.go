@@ -60,8 +60,12 @@ func TestWatchLeft(t *testing.T) {
 			t.Errorf("%+v: %q", c, got)
 		}
 	}
-	v := WatchView{Status: &watch.Status{Sample: &watch.Sample{Motion: watch.Still}, Blind: []watch.Reason{watch.BlindSide}}}
-	if got := v.Left(); got != "not known" {
-		t.Errorf("blind: %q", got)
+	left, gap := 400.0, 92.0
+	for _, old := range []watch.Status{{}, {LeftS: &left}} { // what was worked out before it went blind
+		old.Sample, old.Blind = &watch.Sample{Motion: watch.Still, LowerMM: &gap}, []watch.Reason{watch.BlindSide}
+		v := WatchView{Status: &old}
+		if v.Left() != "not known" || v.Gap() != "not known" {
+			t.Errorf("blind: %q, %q", v.Left(), v.Gap())
+		}
 	}
 }

@@ -40,12 +40,17 @@ func (a *alarms) raise(key string, l Level, format string, args ...any) {
 }
 
 // over ends an alarm.
-func (a *alarms) over(key string) {
+func (a *alarms) over(key string) { a.overBy(key, "") }
+
+// overBy ends an alarm, and says what by where its own words would read as if the danger were past.
+func (a *alarms) overBy(key, text string) {
 	i := slices.IndexFunc(a.active, func(s AlarmState) bool { return s.Key == key })
 	if i < 0 {
 		return
 	}
-	text := a.active[i].Text
+	if text == "" {
+		text = a.active[i].Text
+	}
 	a.active = slices.Delete(a.active, i, i+1)
 	a.tell(Event{Key: key, Level: Note, Text: text, Over: true})
 }

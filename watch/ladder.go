@@ -212,7 +212,7 @@ func (w *Watch) step(to Rung, c Cause, why string, now time.Time) {
 	w.l.rung = to
 	switch to {
 	case Stopping, Hooked:
-		w.alarms.over("time")
+		w.alarms.overBy("time", "the warning: the stop has come")
 		w.alarms.raise("stop", Alarm, "%s: %s", to, why)
 	case Stopped:
 		w.alarms.raise("stop", Alarm, "stopped: %s", w.l.why)
