@@ -68,7 +68,12 @@ func (k *Card) head(c canvas, y float64) float64 {
 // setUp draws the list that the owner ticks before the limits hold for a night.
 func (k *Card) setUp(c canvas, y float64) float64 {
 	list := k.rig().SetupList(k.Limits.Without)
-	h := 10.2 + 5.6*float64((len(list)+1)/2)
+	rows := (len(list) + 1) / 2
+	wide := list[len(list)-1].Key == "place" // which says more than half a line holds
+	if wide {
+		rows = len(list)/2 + 1
+	}
+	h := 10.2 + 5.6*float64(rows)
 	b := box{cardLeft, y, cardWidth, h}
 	c.stroke([]path{b.outline()}, 0.5, ink)
 	title, rest := "PLANNED, NOT CONFIRMED", "Tick every line at the rig; only then does this card hold, and for that night only."
@@ -80,8 +85,12 @@ func (k *Card) setUp(c canvas, y float64) float64 {
 	l := lettering{size: 3, color: ink}
 	c.text(point{b.x + 6 + big.width(title), y + 6}, rest, l)
 	for i, item := range list {
-		x := b.x + 3 + float64(i%2)*92
-		at := y + 12.2 + float64(i/2)*5.6
+		col, row, to := i%2, i/2, 90.0
+		if wide && i == len(list)-1 {
+			col, row, to = 0, rows-1, cardWidth-6
+		}
+		x := b.x + 3 + float64(col)*92
+		at := y + 12.2 + float64(row)*5.6
 		tick := box{x, at - 2.9, 3.4, 3.4}
 		c.stroke([]path{tick.outline()}, 0.3, ink)
 		if k.Limits.Confirmed {
@@ -90,7 +99,7 @@ func (k *Card) setUp(c canvas, y float64) float64 {
 		name := lettering{size: 3, bold: true, color: ink}
 		c.text(point{x + 5, at}, item.Name, name)
 		from := x + 6.5 + name.width(item.Name)
-		c.text(point{from, at}, item.Text, l.fitted(item.Text, x+90-from))
+		c.text(point{from, at}, item.Text, l.fitted(item.Text, x+to-from))
 	}
 	return y + h
 }

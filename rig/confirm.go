@@ -36,7 +36,7 @@ type Setup struct {
 	At        time.Time   // when it was confirmed; zero when it was not
 }
 
-// maxConfirmation bounds the file; six lines take hardly a kilobyte.
+// maxConfirmation bounds the file; seven lines take hardly a kilobyte.
 const maxConfirmation = 64 << 10
 
 // SetupFile is where the confirmation of this rig lies: beside the document, as mine.setup.json for mine.yaml; "" for a rig

@@ -49,13 +49,13 @@ func confirmed(t *testing.T, without ...string) *Rig {
 func TestConfirm(t *testing.T) {
 	r := onDisk(t, t.TempDir())
 	now := moment(t, "2026-11-26T03:00:00+01:00")
-	if s := r.SetupTonight(nil, now); s.Confirmed || s.Night != tonight || s.Reason != "nobody has confirmed the set-up yet" || len(s.Lines) != 6 || !s.At.IsZero() {
+	if s := r.SetupTonight(nil, now); s.Confirmed || s.Night != tonight || s.Reason != "nobody has confirmed the set-up yet" || len(s.Lines) != 7 || !s.At.IsZero() {
 		t.Errorf("before: %+v", s)
 	}
 	if err := r.Confirm(tonight, nil, r.SetupList(nil), moment(t, "2026-11-25T18:00:00.9Z")); err != nil {
 		t.Fatal(err)
 	}
-	if s := r.SetupTonight(nil, now); !s.Confirmed || s.Night != tonight || s.Reason != "" || len(s.Lines) != 6 || s.At.Format(time.RFC3339) != "2026-11-25T19:00:00+01:00" {
+	if s := r.SetupTonight(nil, now); !s.Confirmed || s.Night != tonight || s.Reason != "" || len(s.Lines) != 7 || s.At.Format(time.RFC3339) != "2026-11-25T19:00:00+01:00" {
 		t.Errorf("after: %+v", s)
 	}
 	again, err := Load(r.Path)
@@ -120,7 +120,7 @@ func TestConfirmRefuses(t *testing.T) {
 		want    string
 	}{
 		"a line too few":      {r, nil, seen[:5], "roof, cover, panel is now"},
-		"nothing seen":        {r, nil, nil, "feet 550 mm from the centre; and 4 more; go through it again"},
+		"nothing seen":        {r, nil, nil, "feet 550 mm from the centre; and 5 more; go through it again"},
 		"another state seen":  {r, []string{"shield on"}, seen, "roof, cover, panel is now: shield on: NO"},
 		"no such condition":   {r, []string{"roof shut"}, seen, `no condition "roof shut"`},
 		"a rig in no file":    {&Rig{Site: r.Site}, nil, nil, "save it first"},
@@ -232,6 +232,7 @@ func TestBadConfirmations(t *testing.T) {
 		"condition unasked":  {swap(`"without": []`, `"without": null`), foreign},
 		"lines null":         {withKey(t, text, "lines", nil), "the list is another than the one confirmed"},
 		"a line that misses": {withKey(t, text, "lines", good.SetupList(nil)[1:]), "the list is another than the one confirmed; leg bearing"},
+		"a list of before":   {withKey(t, text, "lines", good.SetupList(nil)[:6]), "the list is another than the one confirmed; place is now: from"},
 		"a line too many":    {withKey(t, text, "lines", append(good.SetupList(nil), SetupLine{"x", "X", "x"})), "the list is another than the one confirmed"},
 	} {
 		if err := os.WriteFile(good.SetupFile(), []byte(c.text), 0o644); err != nil {

@@ -1,7 +1,9 @@
 package rig
 
 import (
+	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 )
@@ -9,12 +11,12 @@ import (
 // SetupLine is one line of the set-up list: something that is set anew, or may be, whenever the rig is put up, with the
 // document's own numbers. The owner looks at the rig and says whether it is so.
 type SetupLine struct {
-	Key  string `json:"key" jsonschema:"enum=leg-bearing,enum=leg-extension,enum=train,enum=riser,enum=saddle-mark,enum=roof"`
+	Key  string `json:"key" jsonschema:"enum=leg-bearing,enum=leg-extension,enum=train,enum=riser,enum=saddle-mark,enum=roof,enum=place"`
 	Name string `json:"name" jsonschema_description:"the key in words"`
 	Text string `json:"text" jsonschema_description:"what has to be so at the rig"`
 }
 
-// SetupList gives the lines that the owner confirms before limits, plan and watch count for a night: at most six, a pier has
+// SetupList gives the lines that the owner confirms before limits, plan and watch count for a night: at most seven, a pier has
 // no legs to set. The conditions of without are taken not to hold, as in Assembly.Without.
 func (r *Rig) SetupList(without []string) []SetupLine {
 	var lines []SetupLine
@@ -46,7 +48,60 @@ func (r *Rig) SetupList(without []string) []SetupLine {
 		}
 		lines = append(lines, SetupLine{"roof", "Roof, cover, panel", strings.Join(states, ", ")})
 	}
+	if near := placeWords(r.Support.Obstacles, without); near != "" {
+		lines = append(lines, SetupLine{"place", "Place", near})
+	}
 	return lines
+}
+
+// mostNear is how many obstacles the place is told by.
+const mostNear = 3
+
+// placeWords says where the support stands among what is fixed to the ground, nearest first, by the numbers of the document; "" when
+// nothing is.
+func placeWords(obstacles []ExtraPart, without []string) string {
+	var near []*ExtraPart
+	for i := range obstacles {
+		if o := &obstacles[i]; o.Frame == Ground && !slices.Contains(without, o.Condition) {
+			near = append(near, o)
+		}
+	}
+	if len(near) == 0 {
+		return ""
+	}
+	slices.SortStableFunc(near, func(a, b *ExtraPart) int { return cmp.Compare(a.level(), b.level()) })
+	var words []string
+	for i, o := range near {
+		if i == mostNear {
+			words = append(words, fmt.Sprintf("and %d more", len(near)-i))
+			break
+		}
+		words = append(words, o.Name+" "+o.wayTo())
+	}
+	return "from the support's centre to the middle of each: " + strings.Join(words, "; ")
+}
+
+// level is how far the centre of a part of the ground frame is from the support's, measured level, mm.
+func (p *ExtraPart) level() float64 { return math.Hypot(p.AtMM[0].Value, p.AtMM[1].Value) }
+
+// wayTo says how far north or south and east or west that is.
+func (p *ExtraPart) wayTo() string {
+	var way []string
+	for _, w := range []struct {
+		mm          float64
+		plus, minus string
+	}{{p.AtMM[1].Value, "north", "south"}, {p.AtMM[0].Value, "east", "west"}} {
+		switch {
+		case w.mm > 0:
+			way = append(way, shown(w.mm)+" mm "+w.plus)
+		case w.mm < 0:
+			way = append(way, shown(-w.mm)+" mm "+w.minus)
+		}
+	}
+	if len(way) == 0 {
+		return "right there"
+	}
+	return strings.Join(way, " and ")
 }
 
 // trainWords says how long the imaging train is and how it is turned.

@@ -16,7 +16,7 @@ func setupTexts(t *testing.T, without []string, changes ...string) []string {
 	}
 	var out []string
 	for _, l := range r.SetupList(without) {
-		if l.Name == "" || len(out) == 6 {
+		if l.Name == "" || len(out) == 7 {
 			t.Errorf("line %d: %+v", len(out)+1, l)
 		}
 		out = append(out, l.Key+": "+l.Text)
@@ -44,6 +44,7 @@ func TestSetupList(t *testing.T) {
 		"riser: pier extension of 200 mm on",
 		"saddle-mark: tube at the mark where it was measured",
 		"roof: shield on: either way",
+		"place: from the support's centre to the middle of each: wall 2500 mm north",
 	}
 	base := setupTexts(t, nil)
 	if !slices.Equal(base, want) {
@@ -174,6 +175,37 @@ func TestEveningOverTwoYears(t *testing.T) {
 		}
 		if !slices.IsSorted(seen) || len(slices.Compact(slices.Clone(seen))) != len(seen) || len(seen) < 730 {
 			t.Errorf("%s: %d evenings, not each once and in order", name, len(seen))
+		}
+	}
+}
+
+// The place is told by the three obstacles nearest to the support on the level: x is east and y north. What is not on the ground, or
+// not there, does not tell it, and nothing says nothing.
+func TestSetupListOfThePlace(t *testing.T) {
+	thing := func(name, condition string, frame Frame, x, y float64) ExtraPart {
+		at := []Length{{Quantity{Value: x}}, {Quantity{Value: y}}, {Quantity{Value: 9000}}}
+		return ExtraPart{Name: name, Frame: frame, AtMM: at, Condition: condition}
+	}
+	all := []ExtraPart{thing("hedge", "", Ground, -3000, 0), thing("house wall", "", Ground, 200.5, 900), thing("post", "", Ground, 0, -1200),
+		thing("railing", "", Ground, 200, -640), thing("lamp", "", Polar, 1, 1), thing("roof edge", "roof shut", Ground, 0, 0)}
+	for _, c := range []struct {
+		obstacles []ExtraPart
+		without   []string
+		want      string
+	}{
+		{all, []string{"roof shut"}, "railing 640 mm south and 200 mm east; house wall 900 mm north and 200.5 mm east; post 1200 mm south; and 1 more"},
+		{all[3:], nil, "roof edge right there; railing 640 mm south and 200 mm east"},
+		{all[:1], nil, "hedge 3000 mm west"},
+		{all[4:5], nil, ""},
+	} {
+		list := (&Rig{Support: Support{Obstacles: c.obstacles}}).SetupList(c.without)
+		last := list[len(list)-1]
+		if c.want == "" {
+			if last.Key == "place" {
+				t.Errorf("%+v", last)
+			}
+		} else if last.Key != "place" || last.Text != "from the support's centre to the middle of each: "+c.want {
+			t.Errorf("%+v, want %q", last, c.want)
 		}
 	}
 }

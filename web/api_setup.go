@@ -24,7 +24,7 @@ type SetupSeen struct {
 	Night       string          `json:"night" format:"date"`
 	Fingerprint string          `json:"fingerprint" doc:"of the rig that the owner saw the list of"`
 	Without     []string        `json:"without,omitempty" maxItems:"100" doc:"conditions confirmed not to hold"`
-	Lines       []rig.SetupLine `json:"lines" maxItems:"6" doc:"the list as the owner saw it"`
+	Lines       []rig.SetupLine `json:"lines" maxItems:"7" doc:"the list as the owner saw it"`
 }
 
 type setupPutIn struct {

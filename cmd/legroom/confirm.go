@@ -31,9 +31,10 @@ func newConfirm() *cobra.Command {
 		Use:   "confirm RIG",
 		Short: "Confirm the set-up list at the rig: until then nothing holds for the night",
 		Long: `Asks, line by line, whether the rig stands as its document says: leg bearing, leg extension, train and
-rotator, riser, saddle mark, roof. Look at the rig, don't answer from memory. Only when every answer
-is yes do limits, plan and watch count as confirmed, for that night and this rig as it is: another
-night, or a changed document, and it has to be done again. A no withdraws what was confirmed before.
+rotator, riser, saddle mark, roof, place among obstacles. Look at the rig, don't answer from memory.
+Only when every answer is yes do limits, plan and watch count as confirmed, for that night and this
+rig as it is: another night, or a changed document, and it has to be done again. A no withdraws what
+was confirmed before.
 
 It says how the rig is built up tonight. On which side of the mount the tube stands is asked later, by
 legroom watch, with an order that is also called confirm.
