@@ -19,6 +19,9 @@ type Advice struct {
 	Text string
 }
 
+// NoWayAcross ends the text of an advice that has a stop and no proven flip, though both sides have room.
+const NoWayAcross = "no proven way across: go by waypoints (legroom slew --route), or by hand and eye"
+
 // clock is how many minutes by the clock a sidereal minute of hour angle takes (86164.0905 s a turn).
 const clock = 86164.0905 / 86400
 
@@ -69,7 +72,7 @@ func (p *planner) advice(g *Target) Advice {
 	if a, ok := p.restAndFlip(stop, []*Target{g}); ok {
 		return a
 	}
-	return Advice{Stop: &stop, Text: fmt.Sprintf("stop at %s; no proven way across: go by waypoints (legroom slew --route), or by hand and eye", signed(stop))}
+	return Advice{Stop: &stop, Text: fmt.Sprintf("stop at %s; %s", signed(stop), NoWayAcross)}
 }
 
 // alone tells whether a run on one side holds a target from when it is high enough, when a slew to it ends there, to when it is too low.

@@ -6,6 +6,7 @@ import (
 	"encoding/csv"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -333,6 +334,60 @@ func TestPlanStaysOnThePage(t *testing.T) {
 			t.Errorf("%s: the last line before the cautions stands at %.1f mm, they begin at %.1f", name, watch.pair, watch.foot)
 		}
 	}
+}
+
+// The table of the page can be read: its columns stand apart, nothing is shrunk away, and a target without a proven way across has its stop
+// and a mark that is explained below.
+func TestPlanTableCanBeRead(t *testing.T) {
+	m := terraceMap(t)
+	p := madeUpNight(t, m, false)
+	a := &p.Targets[0].Advice
+	*a = night.Advice{Stop: a.Stop, Text: "stop at −38 min; " + night.NoWayAcross}
+	c := PlanChart{Plan: p, Doc: Night(m, p, madeUpNight(t, m, true), tonight)}
+	all := &texts{canvas: newPixels(210, 297, 36)}
+	(&planSheet{PlanChart: &c, c: all, clock: clocksOf(c.Doc.TimeZone, c.Doc.Night)}).draw()
+	head := slices.IndexFunc(all.of, func(w word) bool { return w.s == "target" })
+	if head < 0 {
+		t.Fatal("no table")
+	}
+	var table string
+	bottom := all.of[head].y + 5 + tableRow*float64(len(c.Doc.Targets))
+	for i, w := range all.of[head:] {
+		if w.y < all.of[head].y || w.y > bottom {
+			continue
+		}
+		table += w.s + "\n"
+		if w.size < 1.8 {
+			t.Errorf("%q is shrunk to %.1f mm", w.s, w.size)
+		}
+		for _, o := range all.of[head:][:i] {
+			if math.Abs(o.y-w.y) < 1 && o.from < w.to+2 && w.from < o.to+2 {
+				t.Errorf("%q and %q run together", o.s, w.s)
+			}
+		}
+	}
+	for _, want := range []string{"−38 min [00:06+2]", "not proven *", starNote} {
+		if !strings.Contains(table, want+"\n") {
+			t.Errorf("no %q in\n%s", want, table)
+		}
+	}
+}
+
+// texts is a canvas that remembers what is written, and where.
+type texts struct {
+	canvas
+	of []word
+}
+
+type word struct {
+	s                 string
+	from, to, y, size float64
+}
+
+func (c *texts) text(at point, s string, l lettering) {
+	w := l.width(s)
+	c.of = append(c.of, word{s, at.x - l.align*w, at.x + (1-l.align)*w, at.y, l.size})
+	c.canvas.text(at, s, l)
 }
 
 // edges is a canvas that remembers how far what is drawn reaches.

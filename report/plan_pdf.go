@@ -4,8 +4,11 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
+
+	"legroom/night"
 )
 
 // WritePlan writes a night as one sheet of A4: the picture, what to enter for each target, the schedule, cautions. The same plan gives the
@@ -62,8 +65,9 @@ func (s *planSheet) draw() {
 }
 
 const (
-	tableRow = 4.6
-	listRow  = 3.5
+	tableRow  = 4.6
+	columnGap = 2.5 // at least, between what stands in two columns
+	listRow   = 3.5
 )
 
 // head writes the rig's name, the night and the fingerprint, and returns where it ends.
@@ -102,10 +106,10 @@ func (s *planSheet) setUp(y float64) float64 {
 // table writes what to enter for each target, and returns where it ends.
 func (s *planSheet) table(y float64) float64 {
 	heads := [8]string{"target", "usable", "stop, from meridian", "flip, from meridian", "sub-exposures", "(" + limitWords(s.Doc.OtherLimits.Mode) + ")", "rig costs", "Moon"}
-	xs := [9]float64{cardLeft, cardLeft + 27, cardLeft + 68, cardLeft + 92, cardLeft + 130, cardLeft + 147, cardLeft + 160, cardLeft + 176, cardLeft + cardWidth}
+	xs := [9]float64{cardLeft, cardLeft + 27, cardLeft + 66, cardLeft + 95, cardLeft + 127, cardLeft + 145, cardLeft + 162, cardLeft + 177, cardLeft + cardWidth}
 	head := lettering{size: 2.4, bold: true, color: ink}
 	for i, h := range heads {
-		s.c.text(point{xs[i] + 1, y + 4}, h, head.fitted(h, xs[i+1]-xs[i]-1.5))
+		s.c.text(point{xs[i] + 1, y + 4}, h, head.fitted(h, xs[i+1]-xs[i]-columnGap))
 	}
 	top := y + 5.4
 	s.c.stroke([]path{{{cardLeft, top}, {cardLeft + cardWidth, top}}}, 0.35, ink)
@@ -117,7 +121,7 @@ func (s *planSheet) table(y float64) float64 {
 		}
 		write := func(from, to int, words string, bold bool) {
 			l := lettering{size: 2.7, bold: bold, color: ink}
-			wide, where := xs[to]-xs[from]-1.5, point{xs[from] + 1, at + tableRow*0.5 + l.size*0.36}
+			wide, where := xs[to]-xs[from]-columnGap, point{xs[from] + 1, at + tableRow*0.5 + l.size*0.36}
 			if from == 0 {
 				named(s.c, where, words, l, wide)
 				return
@@ -129,6 +133,9 @@ func (s *planSheet) table(y float64) float64 {
 		switch {
 		case t.WhyNot != "":
 			write(1, 4, "nothing: "+t.WhyNot, false)
+		case noWayAcross(t):
+			write(2, 3, stop, true)
+			write(3, 4, "not proven *", true)
 		case t.Advice.FlipFromMin == nil:
 			write(2, 4, t.Advice.Text, true)
 		default:
@@ -146,6 +153,11 @@ func (s *planSheet) table(y float64) float64 {
 	end := top + tableRow*float64(len(s.shown()))
 	s.c.stroke([]path{{{cardLeft, end}, {cardLeft + cardWidth, end}}}, 0.35, ink)
 	return end + 1
+}
+
+// noWayAcross tells whether a target can be exposed, has a stop, and no proven way from there to the second side.
+func noWayAcross(t *TargetPlan) bool {
+	return t.WhyNot == "" && strings.HasSuffix(t.Advice.Text, night.NoWayAcross)
 }
 
 // enter is a target's advice for the columns of the table, with the clock's times where they are in the dark.
@@ -180,8 +192,12 @@ func (s *planSheet) more(y float64, measure bool) float64 {
 			left = append(left, &s.Doc.Targets[i])
 		}
 	}
+	high := 0.0
+	if slices.ContainsFunc(s.shown(), func(k int) bool { return noWayAcross(&s.Doc.Targets[k]) }) {
+		high = s.set(y, measure, starNote, 2.4, false)
+	}
 	if len(left) == 0 {
-		return 0
+		return high
 	}
 	most := s.lines
 	var words []string
@@ -192,7 +208,7 @@ func (s *planSheet) more(y float64, measure bool) float64 {
 	if n := len(left) - most; n > 0 {
 		text += fmt.Sprintf("; and %d more: see the text", n)
 	}
-	return s.set(y, measure, text, 2.4, false)
+	return high + s.set(y+high, measure, text, 2.4, false)
 }
 
 // set writes a paragraph, or only measures it, and returns how high it is.
