@@ -31,7 +31,7 @@ func newSim() *cobra.Command {
 what the rig's document says of the mount. The rig that it carries is not quite the document's: each length and angle is drawn
 within its tolerance, and the true rig's contacts are counted along the way. Over --control faults are switched on and off, and
 where the mount really is can be read: open its address for what there is. It starts parked; Ctrl-C ends it.`,
-		Example: "  legroom sim examples/terrace-long-refractor.yaml --alpaca 127.0.0.1:7434 --indi 127.0.0.1:7624 --control 127.0.0.1:7434\n" +
+		Example: "  legroom sim examples/terrace-long-refractor.yaml --alpaca 127.0.0.1:7434 --indi 127.0.0.1:7624 --control 127.0.0.1:7435\n" +
 			"  legroom sim examples/karoo-newtonian.yaml --alpaca 127.0.0.1:0 --clock 20 --seed 7",
 		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error { return s.run(c, args[0]) },
@@ -39,7 +39,7 @@ where the mount really is can be read: open its address for what there is. It st
 	f := c.Flags()
 	f.StringVar(&s.alpaca, "alpaca", "", "the address and port for Alpaca, such as 127.0.0.1:7434; port 0 takes any that is free")
 	f.StringVar(&s.indi, "indi", "", "the address and port for INDI, such as 127.0.0.1:7624")
-	f.StringVar(&s.control, "control", "", "the address and port of the control API, such as 127.0.0.1:7434")
+	f.StringVar(&s.control, "control", "", "the address and port of the control API, such as 127.0.0.1:7435")
 	f.Float64Var(&s.clock, "clock", 1, "how many times as fast as this computer's the mount's clock runs")
 	f.StringVar(&s.seed, "seed", "", "what is drawn: a whole number; another one each time when not given, and printed")
 	f.StringVar(&s.at, "at", "", "when the mount's clock starts, such as 2026-11-25T21:00:00Z; now when not given")
@@ -141,11 +141,16 @@ func (s *simulating) mount(c *cobra.Command, path string) (*sim.Mount, *sim.Cloc
 
 // serve starts what was asked for and writes down where it is.
 func (s *simulating) serve(c *cobra.Command, g *group, m *sim.Mount, clock *sim.Clock, doc *report.SimDoc) error {
+	taken := map[netip.AddrPort]string{}
 	listen := func(flag, address string) (net.Listener, error) {
 		at, err := netip.ParseAddrPort(address)
 		if err != nil || !at.Addr().IsLoopback() {
 			return nil, fmt.Errorf("sim: --%s %q: give a loopback address and a port, such as 127.0.0.1:7434", flag, address)
 		}
+		if other, ok := taken[at]; ok && at.Port() != 0 {
+			return nil, fmt.Errorf("sim: --%s %q: --%s is there already: --%s needs a port of its own", flag, address, other, flag)
+		}
+		taken[at] = flag
 		l, err := (&net.ListenConfig{}).Listen(g.ctx, "tcp", address)
 		if err != nil {
 			return nil, fmt.Errorf("sim: --%s %q: %w; another program may have it: end that, or give another port", flag, address, err)

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"io"
 	"math"
+	"net"
 	"net/http"
 	"strings"
 	"testing"
@@ -112,6 +113,12 @@ func TestSim(t *testing.T) {
 }
 
 func TestSimSaysWhatItCannot(t *testing.T) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	free := l.Addr().String()
+	l.Close()
 	for _, c := range []struct {
 		args []string
 		want string
@@ -120,6 +127,7 @@ func TestSimSaysWhatItCannot(t *testing.T) {
 		{[]string{"sim", karoo, "--alpaca", "0.0.0.0:0"}, "give a loopback address"},
 		{[]string{"sim", karoo, "--indi", "7624"}, "give a loopback address"},
 		{[]string{"sim", karoo, "--alpaca", "127.0.0.1:0", "--control", "192.0.2.1:80"}, "give a loopback address"},
+		{[]string{"sim", karoo, "--alpaca", free, "--control", free}, "--alpaca is there already: --control needs a port of its own"},
 		{[]string{"sim", karoo, "--alpaca", "127.0.0.1:0", "--clock", "0"}, "a number from 0.01 to 1000"},
 		{[]string{"sim", karoo, "--alpaca", "127.0.0.1:0", "--seed", "x"}, "give a whole number"},
 		{[]string{"sim", karoo, "--alpaca", "127.0.0.1:0", "--at", "tonight"}, "give a moment such as"},
