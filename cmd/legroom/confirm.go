@@ -44,7 +44,7 @@ not confirmed.`,
 		Example: `  legroom confirm examples/terrace-long-refractor.yaml
   legroom confirm examples/terrace-long-refractor.yaml --show
   legroom confirm mine.yaml --without "cap on"
-  legroom confirm mine.yaml --yes leg-bearing,leg-extension,train,riser,saddle-mark,roof`,
+  legroom confirm examples/terrace-long-refractor.yaml --yes leg-bearing,leg-extension,train,riser,saddle-mark,roof`,
 		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
 			if err := f.check(c); err != nil {

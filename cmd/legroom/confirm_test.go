@@ -144,6 +144,17 @@ func TestConfirmByFlags(t *testing.T) {
 	narrow(t, "confirm --all", out)
 }
 
+// The example of --yes names every line of its rig, and no other.
+func TestConfirmExampleIsTrue(t *testing.T) {
+	_, list, ok := strings.Cut(newConfirm().Example, "terrace-long-refractor.yaml --yes ")
+	if !ok {
+		t.Fatal("no example of --yes")
+	}
+	if want := strings.Join(keys(terraceCopy(t).SetupList(nil)), ","); list != want {
+		t.Errorf("--yes %s, want %s", list, want)
+	}
+}
+
 // Another night and a changed rig make it stale, and the answer says which.
 func TestConfirmGoesStale(t *testing.T) {
 	r := terraceCopy(t)
