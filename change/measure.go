@@ -69,6 +69,7 @@ type TargetResult struct {
 	Target
 	Rises bool
 	Row   room.Row
+	Alone bool          // one run on one side holds it as long as it is above the horizon: it needs no flip
 	Lost  time.Duration // what the rig costs of the sky's time; only with Ask.Lost
 	Sky   time.Duration // dark, up and the Moon far enough; only with Ask.Lost
 	Worst Worst
@@ -136,6 +137,7 @@ func Measure(ctx context.Context, r *rig.Rig, a Ask, progress func(done float64)
 		}
 		x := TargetResult{Target: t, Worst: Worst{Lower: math.Inf(1)}}
 		if x.Row, x.Rises = m.Target(t.Dec, t.Half); x.Rises {
+			x.Alone = (&band{high: m.Up(t.Dec-t.Half, t.Dec+t.Half, 0)}).alone(&x.Row)
 			x.Worst = worstOf(g, t.Dec, m.Up(t.Dec, t.Dec, 0))
 			if x.Worst.Lower < out.Worst.Lower {
 				out.Worst = x.Worst

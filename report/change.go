@@ -75,6 +75,13 @@ type ChangeTarget struct {
 	IdleMin    float64  `json:"idle_min"`
 	LostMin    *float64 `json:"lost_min" jsonschema:"nullable"`
 	WorstGapMM *float64 `json:"worst_gap_mm" jsonschema:"nullable"`
+
+	alone bool // one side holds it by itself
+}
+
+// unflipped tells whether both sides have room, a change between them is needed, and no flip is proven.
+func (t *ChangeTarget) unflipped() bool {
+	return t.Rises && t.IdleMin == 0 && !t.FlipProven && !t.alone && t.StopH != nil && t.ResumeH != nil && *t.StopH > *t.ResumeH
 }
 
 // ChangeTipping is what would tip a rig over, worst over all free poses.
@@ -167,7 +174,7 @@ func changeTarget(t *changes.TargetResult, lost bool) ChangeTarget {
 	if t.Rises {
 		row := rowDoc(&t.Row)
 		x.StopH, x.ResumeH, x.IdleMin, x.FlipProven = row.StopH, row.ResumeH, row.IdleMin, len(row.FlipH) > 0
-		x.WorstGapMM = finite(down(t.Worst.Lower))
+		x.WorstGapMM, x.alone = finite(down(t.Worst.Lower)), t.Alone
 	}
 	if lost && t.Sky > 0 {
 		x.LostMin = finite(up(t.Lost.Minutes()))

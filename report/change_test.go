@@ -44,3 +44,19 @@ func TestChangesNameWhatHasNoMass(t *testing.T) {
 		t.Errorf("%s", b.String())
 	}
 }
+
+// A target that one side holds by itself needs no flip: only what changes sides without a proven one is marked.
+func TestChangesMarkFlipsThatAreNeeded(t *testing.T) {
+	stop, resume := 3.0, -3.0
+	target := func(name string, alone bool) ChangeTarget {
+		return ChangeTarget{Name: name, Rises: true, StopH: &stop, ResumeH: &resume, alone: alone}
+	}
+	d := VariantsDoc{Rig: "made up", Variants: []VariantDoc{{Name: "present", Targets: []ChangeTarget{target("low", true), target("high", false)}}}}
+	var b strings.Builder
+	if err := WriteChanges(&b, d); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(b.String(), "! 0: no flip is proven for high.\n") {
+		t.Errorf("%s", b.String())
+	}
+}

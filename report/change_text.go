@@ -51,7 +51,7 @@ func (p *page) variants(d VariantsDoc) {
 	}
 	p.line("")
 	p.para("  ", "  ", "In brackets what differs from the rig as it is. Room: on either side, of the sky above the horizon. Idle: from stop to resume without a flip window, "+
-		"a ! where both sides have room and no flip is proven. "+
+		"a line with ! names the targets that both sides have room for, neither holds by itself, and no flip is proven for. "+
 		"Worst gap: tightest pose of all targets, each on side west until its transit and on side east after, without limits, tolerances taken off. Tips: "+
 		"the least push at the highest point and the least wind that tip the rig over in a free pose.")
 }
@@ -167,7 +167,7 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 		v := &list[i]
 		var unproven []string
 		for _, t := range v.Targets {
-			if t.Rises && t.IdleMin == 0 && !t.FlipProven && t.StopH != nil && t.ResumeH != nil && *t.StopH > *t.ResumeH {
+			if t.unflipped() {
 				unproven = append(unproven, t.Name)
 			}
 		}
