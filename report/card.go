@@ -185,7 +185,7 @@ func flipShort(r *RowDoc) string {
 		return "idle, flip at " + signed(minutesUp(*r.CrossH))
 	}
 	if r.IdleMin > 0 && len(r.FlipH) == 0 {
-		return "idle " + duration(int(math.Ceil(r.IdleMin))) + " *"
+		return "idle " + idleWords(r) + " *"
 	}
 	return flipWords(r)
 }

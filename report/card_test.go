@@ -5,10 +5,12 @@ import (
 	"image"
 	"image/color"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
 	"legroom/rig"
+	"legroom/room"
 )
 
 func TestCardIsOnePageAndTheSameBytes(t *testing.T) {
@@ -84,5 +86,14 @@ func TestCardMarksOtherRuns(t *testing.T) {
 	}
 	if marks, explained := sheet(); marks != 0 || explained {
 		t.Errorf("%d marks with no other runs, explained: %v", marks, explained)
+	}
+}
+
+// What a row says of idle time is the difference of the minutes that it prints, which are rounded apart.
+func TestIdleIsBetweenThePrintedMinutes(t *testing.T) {
+	stop, resume := -18.2/60, -0.3/60 // 17.9 min apart
+	r := RowDoc{StopH: &stop, StopReason: room.ByRoom, ResumeH: &resume, ResumeReason: room.ByRoom, IdleMin: 17.9}
+	if got := []string{stopWords(&r), resumeWords(&r), flipShort(&r)}; !slices.Equal(got, []string{"−19 min", "0 min", "idle 19 min *"}) {
+		t.Errorf("%q", got)
 	}
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 	"unicode/utf8"
 
@@ -154,6 +155,16 @@ func flipWords(r *RowDoc) string {
 		return fmt.Sprintf("stop at %s, start at %s *", signed(minutesDown(*r.StopH)), signed(minutesUp(*r.ResumeH)))
 	}
 	return "no flip proven *"
+}
+
+// idleWords is how long a row with idle time is idle: from the stop to the start in the whole minutes that stand beside it, where those
+// are what bounds it.
+func idleWords(r *RowDoc) string {
+	bounds := func(e room.Reason) bool { return e == room.ByRoom || e == room.ByTravel }
+	if !bounds(r.StopReason) || !bounds(r.ResumeReason) {
+		return duration(int(math.Ceil(r.IdleMin)))
+	}
+	return duration(minutesUp(*r.ResumeH) - minutesDown(*r.StopH))
 }
 
 // unprovenWay tells whether some row has two sides and no proven slew between them.

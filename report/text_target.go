@@ -4,7 +4,6 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
-	"math"
 	"strconv"
 	"strings"
 
@@ -75,7 +74,7 @@ func (p *page) anyNight(d *TargetDoc) {
 	p.para("  side east   ", "              ", start+parts(d.ResumeParts))
 	p.para("  enter       ", "              ", d.Advice.Text)
 	if r.IdleMin > 0 {
-		p.line("  idle        %s", duration(int(math.Ceil(r.IdleMin))))
+		p.line("  idle        %s", idleWords(r))
 	}
 	p.line("  room        side west %s %%, side east %s %%, either %s %% of the time above the horizon", pct(d.Room.West), pct(d.Room.East), pct(d.Room.Either))
 }
