@@ -373,6 +373,22 @@ func TestPlanTableCanBeRead(t *testing.T) {
 	}
 }
 
+// The parts of what the rig costs add up to the whole minutes that it says.
+func TestCostPartsAddUp(t *testing.T) {
+	for _, c := range []struct {
+		lost LostDoc
+		want string
+	}{
+		{LostDoc{Idle: 25.7, Flip: 3.3}, "idle 26 min, flip 3 min"},
+		{LostDoc{NoRoom: 0.4, Idle: 0.4, Flip: 0.4}, "no room 1 min, idle 0 min, flip 1 min"},
+		{LostDoc{Flip: 2}, "flip"},
+	} {
+		if got := costParts(&c.lost); got != c.want {
+			t.Errorf("%+v: %q, not %q", c.lost, got, c.want)
+		}
+	}
+}
+
 // texts is a canvas that remembers what is written, and where.
 type texts struct {
 	canvas

@@ -244,9 +244,29 @@ func subsWords(t *TargetPlan) string {
 		s += fmt.Sprintf(" (%s: %d)", limitWords(t.Other.Mode), t.Other.SubCount)
 	}
 	if t.LostMin > 0 {
-		s += "; rig costs " + duration(int(math.Ceil(t.LostMin)))
+		s += "; rig costs " + duration(int(math.Ceil(t.LostMin))) + " (" + costParts(&t.Lost) + ")"
 	}
 	return s
+}
+
+// costParts names what the rig's cost is made of, in whole minutes that add up to it.
+func costParts(l *LostDoc) string {
+	var names, figures []string
+	sum := 0.0
+	for _, part := range []struct {
+		name string
+		min  float64
+	}{{"no room", l.NoRoom}, {"idle", l.Idle}, {"flip", l.Flip}} {
+		before := math.Ceil(sum)
+		if sum += part.min; part.min > 0 {
+			names = append(names, part.name)
+			figures = append(figures, part.name+" "+duration(int(math.Ceil(sum)-before)))
+		}
+	}
+	if len(names) == 1 {
+		return names[0]
+	}
+	return strings.Join(figures, ", ")
 }
 
 func limitWords(m LimitMode) string {
