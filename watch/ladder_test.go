@@ -1,6 +1,7 @@
 package watch
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -126,8 +127,8 @@ func TestOwnerStops(t *testing.T) {
 	if s := b.w.Status(); s.Rung != Watching || !b.tracking {
 		t.Errorf("%+v", s)
 	}
-	if b.w.Release() == nil {
-		t.Error("let go twice")
+	if err := b.w.Release(); err == nil || err.Error() != "nobody has pressed stop" {
+		t.Errorf("let go twice: %v", err)
 	}
 }
 
@@ -148,6 +149,10 @@ func TestSnooze(t *testing.T) {
 		t.Error("a stop was snoozed")
 	}
 	b.until(15*time.Second, func() bool { return b.w.Status().Rung == Stopped })
+	// Nobody has pressed that stop: what would be right instead is said.
+	if err := b.w.Release(); err == nil || !strings.Contains(err.Error(), "by itself: ") || !strings.Contains(err.Error(), "switch tracking on again at the mount to go on; or park") {
+		t.Errorf("let go of: %v", err)
+	}
 	if b.least < b.w.p.g.MarginMM {
 		t.Errorf("%.2f mm", b.least)
 	}

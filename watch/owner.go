@@ -22,7 +22,11 @@ func (w *Watch) Stop() {
 func (w *Watch) Release() error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if !w.l.held {
+	switch {
+	case !w.l.held && w.l.rung == Stopped && w.l.cause != ByStopper:
+		return fmt.Errorf("nobody has pressed stop; the watch stopped the mount by itself: %s. When that is over, switch tracking on again at the "+
+			"mount to go on; or park", w.l.why)
+	case !w.l.held:
 		return errors.New("nobody has pressed stop")
 	}
 	if w.l.rung == Stopping || w.l.rung == Hooked {
