@@ -34,7 +34,7 @@ func mountAddress(text string) (string, error) {
 	switch {
 	case scheme != "alpaca" && scheme != "indi":
 		return "", wrong("the protocol has to be alpaca or indi")
-	case host == "":
+	case host == "" || strings.HasSuffix(host, "."):
 		return "", wrong("there is no host")
 	case err != nil || port == 0:
 		return "", wrong("there is no port")
