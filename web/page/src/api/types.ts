@@ -897,7 +897,7 @@ export interface components {
             /** @enum {string} */
             answer: "yes" | "no" | "unanswered";
             /** @enum {string} */
-            key: "leg-bearing" | "leg-extension" | "train" | "riser" | "saddle-mark" | "roof";
+            key: "leg-bearing" | "leg-extension" | "train" | "riser" | "saddle-mark" | "roof" | "place";
             /** @description the key in words */
             name: string;
             /** @description what has to be so at the rig */
@@ -1726,7 +1726,7 @@ export interface components {
              * @description of a chi square as large as that when the model is true; below 0.01 it is refused
              */
             chance: number;
-            /** @description what the corrected document says otherwise; empty when the model is refused */
+            /** @description what the corrected document says otherwise; empty when the model is refused or a step is open */
             changes: components["schemas"]["CorrectedDoc"][];
             /**
              * Format: double
@@ -1744,8 +1744,15 @@ export interface components {
             left_out: components["schemas"]["LeftOutDoc"][];
             /** @description told best first */
             lengths: components["schemas"]["FittedDoc"][];
+            /** @description the step to measure again before anything is corrected: the reading left out shows less room than the model */
+            open: string | null;
             readings: components["schemas"]["ProofReadingDoc"][];
             rig: string;
+            /**
+             * Format: int64
+             * @description of the walk, with a reading or without
+             */
+            steps: number;
             /** @enum {string} */
             verdict: "agrees" | "one wrong" | "contradicted";
         };
@@ -3281,7 +3288,7 @@ export interface components {
         };
         SetupLine: {
             /** @enum {string} */
-            key: "leg-bearing" | "leg-extension" | "train" | "riser" | "saddle-mark" | "roof";
+            key: "leg-bearing" | "leg-extension" | "train" | "riser" | "saddle-mark" | "roof" | "place";
             /** @description the key in words */
             name: string;
             /** @description what has to be so at the rig */

@@ -65,7 +65,10 @@ export const signedMin = (v: number): string => `${v > 0 ? "+" : ""}${showFigure
 // enter says what an owner enters, minutes from the meridian.
 export function enter(a: AdviceDoc): { stop: string; flip: string } {
   const stop = a.stop_min === null ? "nothing stops it" : signedMin(a.stop_min);
-  if (a.flip_from_min === null) return { stop, flip: "none is proven" };
+  if (a.flip_from_min === null) {
+    if (a.text.startsWith("no flip needed")) return { stop: a.stop_min === null ? "ends when too low" : stop, flip: "none is needed" };
+    return { stop, flip: "none is proven: waypoints, or by hand and eye" };
+  }
   return { stop, flip: a.flip_until_min === null ? `from ${signedMin(a.flip_from_min)}` : `${signedMin(a.flip_from_min)} to ${signedMin(a.flip_until_min)}` };
 }
 
