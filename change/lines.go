@@ -1,6 +1,7 @@
 package change
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -25,12 +26,7 @@ func (s *search) lower(ctx context.Context, best *Point) (*Point, error) {
 		return err
 	}
 	grid := s.grid(most.values, h)
-	slices.SortStableFunc(grid, func(a, b []float64) int {
-		if s.price(a) < s.price(b) {
-			return -1
-		}
-		return 1
-	})
+	slices.SortStableFunc(grid, func(a, b []float64) int { return cmp.Compare(s.price(a), s.price(b)) })
 	for _, x := range grid {
 		if err := along(x); err != nil {
 			return nil, err
@@ -100,21 +96,20 @@ func (s *search) along(ctx context.Context, x []float64, h int, best *Point, lef
 		if err != nil {
 			return nil, err
 		}
-		for low := 0.0; p != nil && (reach-low)*v.Price > s.within; {
-			best = p
+		if p == nil {
+			continue
+		}
+		best = p
+		for low := 0.0; (reach-low)*v.Price > s.within; {
 			mid := (low + reach) / 2
-			q, err := does(sign * mid)
-			if err != nil {
+			switch p, err := does(sign * mid); {
+			case err != nil:
 				return nil, err
-			}
-			if q != nil {
-				p, reach = q, mid
-			} else {
+			case p != nil:
+				best, reach = p, mid
+			default:
 				low = mid
 			}
-		}
-		if p != nil {
-			best = p
 		}
 	}
 	return best, nil
