@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import type { WatchStep } from "../../api/shapes";
-import { duration, gapFigure, leftFigure, motionOf, spoken, stateOf } from "./words";
+import { duration, gapFigure, leftFigure, limitWords, motionOf, spoken, stateOf } from "./words";
 
 const step = (over: object, sample: object = {}): WatchStep =>
   ({
@@ -59,6 +59,12 @@ test("a gap is rounded down, an overlap too", () => {
   assert.equal(gapFigure(step({})).big, "45");
   assert.equal(gapFigure(step({}, { gap_lower_mm: -0.2 })).big, "\u22121");
   assert.equal(gapFigure(step({}, { gap_lower_mm: null })).big, "?");
+});
+
+test("a blind watch shows no gap", () => {
+  assert.equal(gapFigure(step({ blind: ["side"] })).said, "not known");
+  assert.doesNotMatch(limitWords(step({ blind: ["side"] })), /mm/);
+  assert.match(limitWords(step({})), /at least 45/);
 });
 
 test("a screen reader hears changes, not seconds", () => {

@@ -91,9 +91,12 @@ export function duration(seconds: number): Figure {
   return { big: `${String(h)}:${m}`, unit: "h", said: `${String(h)} hours ${String(min % 60)} minutes` };
 }
 
-// gapFigure is the gap that is proven where the axes were last seen.
+// lowerOf is the gap that is proven where the axes were last seen, mm. Of a blind watch there is none.
+const lowerOf = (s: WatchStep | null): number | null => (s && s.blind.length === 0 ? (s.sample?.gap_lower_mm ?? null) : null);
+
+// gapFigure is that gap as a figure.
 export function gapFigure(s: WatchStep | null): Figure {
-  const mm = s?.sample?.gap_lower_mm ?? null;
+  const mm = lowerOf(s);
   if (mm === null) return { big: "?", unit: "", said: "not known" };
   const floor = Math.floor(mm);
   if (floor < 0) return { big: showFigure(floor), unit: "mm", said: `overlap possible, ${gapWords(mm)}` };
@@ -102,10 +105,11 @@ export function gapFigure(s: WatchStep | null): Figure {
 
 // limitWords says what limits, and where.
 export function limitWords(s: WatchStep): string {
-  const c = s.sample;
-  if (!c || c.gap_lower_mm === null) return "No reading of the mount can be used yet.";
+  const [c, mm] = [s.sample, lowerOf(s)];
+  if (s.blind.length > 0) return "What room there was when it went blind may be gone.";
+  if (!c || mm === null) return "No reading of the mount can be used yet.";
   const zone = c.zone_mm === null ? "" : `; a stop is due at ${showFigure(Math.ceil(c.zone_mm))}\u202fmm`;
-  return `${c.a} to ${c.b}: at least ${gapWords(c.gap_lower_mm)}${zone}.`;
+  return `${c.a} to ${c.b}: at least ${gapWords(mm)}${zone}.`;
 }
 
 // poseWords says where the rig stands, and what the side is known by.
