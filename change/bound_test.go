@@ -125,7 +125,7 @@ func TestBoxBound(t *testing.T) {
 			}
 			for range 2 {
 				x := b.draw(rnd)
-				miss, _, err := s.at(context.Background(), x, 0.25)
+				miss, _, _, err := s.at(context.Background(), x, 0.25, 0)
 				if err != nil {
 					t.Fatal(err)
 				}

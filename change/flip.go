@@ -1,6 +1,7 @@
 package change
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -14,35 +15,20 @@ import (
 // above the aim's altitude, and has no flip window. A band that one run on one side holds as long as it is above needs no flip.
 //
 // The bound of boxes takes idle time from the runs alone. That is no more than with the flips, so that the certificate holds.
-func (s *search) unflipped(ctx context.Context, x []float64) (string, error) {
-	g, err := s.gaugeAt(x)
-	if err != nil {
-		return "", err
-	}
-	m, err := room.NewMap(ctx, g, room.MapOptions{CellDeg: 0.25}) // its edges are looked at finely below
-	if err != nil {
-		return "", err
-	}
-	lacks := func(i int) bool {
-		b := &s.bands[i]
-		row, rises := m.Target((b.from+b.to)/2, (b.to-b.from)/2)
-		return rises && len(row.Flip) == 0 && changesSides(&row, b)
-	}
-	at := s.unproven // what failed last time is likely to fail again
-	if !lacks(at) {
-		plain := make([]bool, len(s.bands)) // from the map's cells, which takes a small part of the work
-		room.InParallel(len(s.bands), func(i int) { plain[i] = i == at || ctx.Err() == nil && s.bands[i].held(m) })
-		for k := 0; ; k++ {
-			if err := ctx.Err(); err != nil {
-				return "", err
-			}
-			if k == len(s.bands) {
-				return "", nil
-			}
-			if at = (s.unproven + k) % len(s.bands); !plain[at] && lacks(at) {
-				break
-			}
+func (s *search) unflipped(ctx context.Context, p *Point) (string, error) {
+	m := s.lastMap
+	if p != s.last {
+		g, err := s.gaugeAt(p.X)
+		if err != nil {
+			return "", err
 		}
+		if m, err = room.NewMap(ctx, g, room.MapOptions{CellDeg: usual}); err != nil { // its edges are looked at finely below
+			return "", err
+		}
+	}
+	at, err := s.lacking(ctx, m)
+	if at < 0 || err != nil {
+		return "", err
 	}
 	s.unproven = at
 	b := &s.bands[at]
@@ -51,6 +37,35 @@ func (s *search) unflipped(ctx context.Context, x []float64) (string, error) {
 		name = fmt.Sprintf("declinations %.0f° to %.0f°", axes.Deg(b.from), axes.Deg(b.to))
 	}
 	return "no flip is proven for " + name, nil
+}
+
+// lacking returns a band that lacks a flip, −1 for none. What lacked one last time is likely to again, or one close to it.
+func (s *search) lacking(ctx context.Context, m *room.Map) (int, error) {
+	order := make([]int, len(s.bands))
+	for i := range order {
+		order[i] = i
+	}
+	far := func(i int) int { return max(i-s.unproven, s.unproven-i) }
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(far(a), far(b)) })
+	const batch = 8 // the same on every machine
+	for some := range slices.Chunk(order, batch) {
+		plain := make([]bool, len(some)) // from the map's cells, which takes a small part of the work
+		room.InParallel(len(some), func(i int) { plain[i] = ctx.Err() == nil && s.bands[some[i]].held(m) })
+		for i, at := range some {
+			if err := ctx.Err(); err != nil {
+				return -1, err
+			}
+			if plain[i] {
+				continue
+			}
+			b := &s.bands[at]
+			row, rises := m.Target((b.from+b.to)/2, (b.to-b.from)/2)
+			if rises && len(row.Flip) == 0 && changesSides(&row, b) {
+				return at, nil
+			}
+		}
+	}
+	return -1, nil
 }
 
 // held tells whether the cells of a map show by themselves that a band is held from rising to setting by two runs with a flip, or above
@@ -180,7 +195,7 @@ func (s *search) settle(ctx context.Context, out *Solution) error {
 func (s *search) flips(ctx context.Context, p *Point) (bool, error) {
 	err := s.hold(ctx, p)
 	if err == nil && p.Breaks == "" {
-		p.Breaks, err = s.unflipped(ctx, p.X)
+		p.Breaks, err = s.unflipped(ctx, p)
 	}
 	return err == nil && p.Breaks == "", err
 }

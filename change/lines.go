@@ -1,15 +1,18 @@
 package change
 
 import (
-	"cmp"
 	"context"
 	"math"
+	"math/rand/v2"
 	"slices"
 )
 
 // How far lower goes: lines along the dearest variable, by how many values of each other one (for two variables, for three), rounds
 // around the best with halved steps, and points in all.
-var lines = [...]struct{ values, rounds, points int }{{}, {13, 4, 90}, {5, 3, 45}}
+var lines = [...]struct{ values, rounds, points int }{{}, {13, 4, 90}, {5, 3, 50}}
+
+// coarsely is the share of the dearest variable's bounds that a line has to win at first, and a quarter of it in each round after.
+const coarsely = 1. / 32
 
 // lower looks for points cheaper than best, nil for none yet, that meet an aim of no idle time with their flips proven: climbing
 // follows idle time alone, and where flips decide, the cheapest may lie far from where it ends. On each line along the dearest variable
@@ -20,33 +23,37 @@ func (s *search) lower(ctx context.Context, best *Point) (*Point, error) {
 		return best, nil
 	}
 	most := lines[len(s.vars)-1]
-	left := most.points
-	along := func(x []float64) (err error) {
-		best, err = s.along(ctx, x, h, best, &left)
-		return err
-	}
+	l := &lineSearch{search: s, h: h, best: best, left: most.points * max(s.budget, usualWork[len(s.vars)-1]) / usualWork[len(s.vars)-1]}
+	l.wins = s.vars[h].Price * (s.vars[h].To - s.vars[h].From) * coarsely
 	grid := s.grid(most.values, h)
-	slices.SortStableFunc(grid, func(a, b []float64) int { return cmp.Compare(s.price(a), s.price(b)) })
+	// In no order, though always the same one: so the lines that win become ever fewer.
+	rand.New(rand.NewPCG(1, 1)).Shuffle(len(grid), func(i, j int) { grid[i], grid[j] = grid[j], grid[i] })
 	for _, x := range grid {
-		if err := along(x); err != nil {
+		if err := l.along(ctx, x); err != nil {
 			return nil, err
 		}
 	}
-	for k := 1; k <= most.rounds && best != nil; k++ {
+	for k := 1; k <= most.rounds && l.best != nil; k++ {
+		if l.wins = math.Max(l.wins/4, s.within); k == most.rounds {
+			l.wins = s.within
+		}
+		if err := l.along(ctx, l.best.X); err != nil {
+			return nil, err
+		}
 		for i := range s.vars {
 			if v := &s.vars[i]; i != h && len(v.Only) == 0 {
 				step := (v.To - v.From) / float64(most.values-1) / math.Pow(2, float64(k))
 				for _, by := range []float64{-step, step} {
-					x := slices.Clone(best.X)
+					x := slices.Clone(l.best.X)
 					x[i] += by
-					if err := along(s.tidy(x)); err != nil {
+					if err := l.along(ctx, s.tidy(x)); err != nil {
 						return nil, err
 					}
 				}
 			}
 		}
 	}
-	return best, nil
+	return l.best, nil
 }
 
 // dearest is the variable whose way across its bounds costs most, −1 when none costs anything.
@@ -60,57 +67,62 @@ func (s *search) dearest() int {
 	return at
 }
 
-// along looks on the line through x along variable h, to both sides of what it is now, for a point cheaper than best. left is how many
-// points may be looked at yet.
-func (s *search) along(ctx context.Context, x []float64, h int, best *Point, left *int) (*Point, error) {
-	v := &s.vars[h]
+// lineSearch looks on lines along one variable for a point cheaper than the best.
+type lineSearch struct {
+	*search
+	h    int     // the variable
+	best *Point  // nil: none yet
+	wins float64 // what a line has to win, in price
+	left int     // how many points may be looked at yet
+}
+
+// along looks on the line through x, to both sides of what the variable is now.
+func (l *lineSearch) along(ctx context.Context, x []float64) error {
+	v := &l.vars[l.h]
 	at := func(d float64) []float64 {
 		y := slices.Clone(x)
-		y[h] = v.present + d
-		return s.tidy(y)
-	}
-	does := func(d float64) (*Point, error) {
-		if *left--; *left < 0 {
-			return nil, nil
-		}
-		p, err := s.look(ctx, [][]float64{at(d)}, finest)
-		if err != nil || !s.inside(p[0].X) || !p[0].Meets() || best != nil && p[0].Price >= best.Price {
-			return nil, err
-		}
-		if ok, err := s.flips(ctx, p[0]); err != nil || !ok {
-			return nil, err
-		}
-		return p[0], nil
+		y[l.h] = v.present + d
+		return l.tidy(y)
 	}
 	for _, sign := range []float64{1, -1} {
 		reach := math.Max(sign*(v.To-v.present), sign*(v.From-v.present))
-		if best != nil {
-			y := slices.Clone(x)
-			y[h] = v.present
-			reach = math.Min(reach, (best.Price-s.within-s.price(y))/v.Price)
+		if l.best != nil {
+			reach = math.Min(reach, (l.best.Price-l.wins-l.price(at(0)))/v.Price)
 		}
 		if reach <= 0 {
 			continue
 		}
-		p, err := does(sign * reach)
+		wins, err := l.take(ctx, at(sign*reach))
 		if err != nil {
-			return nil, err
+			return err
 		}
-		if p == nil {
-			continue
-		}
-		best = p
-		for low := 0.0; (reach-low)*v.Price > s.within; {
+		for low := 0.0; wins && (reach-low)*v.Price > l.wins; {
 			mid := (low + reach) / 2
-			switch p, err := does(sign * mid); {
+			switch better, err := l.take(ctx, at(sign*mid)); {
 			case err != nil:
-				return nil, err
-			case p != nil:
-				best, reach = p, mid
+				return err
+			case better:
+				reach = mid
 			default:
 				low = mid
 			}
 		}
 	}
-	return best, nil
+	return nil
+}
+
+// take makes a point the best if it is cheaper and meets the aim with its flips proven.
+func (l *lineSearch) take(ctx context.Context, x []float64) (bool, error) {
+	if l.left--; l.left < 0 {
+		return false, nil
+	}
+	p, err := l.look(ctx, [][]float64{x}, finest)
+	if err != nil || !l.inside(p[0].X) || !p[0].Meets() || l.best != nil && p[0].Price >= l.best.Price {
+		return false, err
+	}
+	ok, err := l.flips(ctx, p[0])
+	if ok {
+		l.best = p[0]
+	}
+	return ok, err
 }

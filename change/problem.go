@@ -251,23 +251,25 @@ func (s *space) valueOf(m *room.Map) float64 {
 	return mean(s.p.Aim.misses(m, s.bands))
 }
 
-// at looks at one point with cells of some size. Where the aim is to be met, one that meets it or misses it by far is not looked at more
-// finely than it takes to know that.
-func (s *space) at(ctx context.Context, x []float64, cell float64) (miss, used float64, err error) {
-	const coarse, far = 0.25, 10 // degrees; minutes, in all bands together
+// usual are the cells of most maps of a point, degrees.
+const usual = 0.25
+
+// at looks at one point with cells of some size, with so many goroutines (0: as many as processors), and returns the last map. Where the
+// aim is to be met, a point that meets it or misses it by far is not looked at more finely than it takes to know that.
+func (s *space) at(ctx context.Context, x []float64, cell float64, workers int) (miss, used float64, m *room.Map, err error) {
+	const far = 10 // minutes, in all bands together
 	g, err := s.gaugeAt(x)
 	if err != nil {
-		return 0, cell, err
+		return 0, cell, nil, err
 	}
-	for _, used = range []float64{math.Max(cell, coarse), cell} {
-		m, err := room.NewMap(ctx, g, room.MapOptions{CellDeg: used, Workers: 1})
-		if err != nil {
-			return 0, cell, err
+	for _, used = range []float64{math.Max(cell, usual), cell} {
+		if m, err = room.NewMap(ctx, g, room.MapOptions{CellDeg: used, Workers: workers}); err != nil {
+			return 0, cell, nil, err
 		}
 		miss = s.valueOf(m)
 		if known := miss <= meets || miss*float64(len(s.bands)) > far; used == cell || s.p.Aim.Cheapest() && known {
-			return miss, used, nil
+			break
 		}
 	}
-	return miss, cell, nil
+	return miss, used, m, nil
 }

@@ -22,15 +22,21 @@ type search struct {
 	leaves []*box // bounded and not looked into any more
 
 	unproven int // the band whose flip was last not proven
+
+	last    *Point // looked at alone last, with usual cells, and its map
+	lastMap *room.Map
 }
 
 func newSearch(s *space, show func(Progress)) *search {
 	budget := s.p.Work
 	if budget == 0 {
-		budget = [...]int{400, 800, 560}[len(s.vars)-1]
+		budget = usualWork[len(s.vars)-1]
 	}
 	return &search{space: s, show: show, budget: budget, seen: map[string]*Point{}, queue: boxes{cheapest: s.p.Aim.Cheapest()}}
 }
+
+// usualWork is the work for one variable, for two, for three.
+var usualWork = [...]int{400, 800, 560}
 
 // climbing is the work after which climbing ends. Boxes of three variables prove little: they get less.
 func (s *search) climbing() int { return s.budget * [...]int{14, 14, 20}[len(s.vars)-1] / 35 }
@@ -168,13 +174,20 @@ func key(x []float64) string {
 func (s *search) look(ctx context.Context, xs [][]float64, cell float64) ([]*Point, error) {
 	out := make([]*Point, len(xs))
 	errs := make([]error, len(xs))
+	workers := 1
+	if len(xs) == 1 {
+		workers = 0
+	}
 	room.InParallel(len(xs), func(i int) {
 		if p := s.seen[key(xs[i])]; p != nil && p.asked <= cell {
 			out[i] = p
 			return
 		}
-		v, used, err := s.at(ctx, xs[i], cell)
+		v, used, m, err := s.at(ctx, xs[i], cell, workers)
 		out[i], errs[i] = &Point{X: xs[i], Price: s.price(xs[i]), Miss: v, CellDeg: used, asked: cell}, err
+		if len(xs) == 1 && used == usual {
+			s.last, s.lastMap = out[i], m
+		}
 	})
 	var fresh []*Point
 	for i, p := range out {

@@ -34,7 +34,7 @@ func TestLeastRiser(t *testing.T) {
 		t.Errorf("riser %v mm, and none below %v mm: more than half a millimetre between them", least, out.Bound)
 	}
 	for _, by := range []float64{0.5, 1, 5, 30} {
-		miss, _, err := s.at(context.Background(), []float64{least - by}, finest)
+		miss, _, _, err := s.at(context.Background(), []float64{least - by}, finest, 0)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -88,7 +88,7 @@ func TestAgainstGrid(t *testing.T) {
 		misses := make([]float64, len(xs))
 		room.InParallel(len(xs), func(i int) {
 			var err error
-			if misses[i], _, err = s.at(context.Background(), xs[i], 0.25); err != nil {
+			if misses[i], _, _, err = s.at(context.Background(), xs[i], 0.25, 0); err != nil {
 				misses[i] = math.Inf(1)
 			}
 		})
@@ -103,7 +103,7 @@ func TestAgainstGrid(t *testing.T) {
 				v = s.price(x)
 				cheapest = math.Min(cheapest, v)
 				if v < out.Best.Price-out.Within { // it has to have its flips proven
-					why, err := looked.unflipped(context.Background(), x)
+					why, err := looked.unflipped(context.Background(), &Point{X: x})
 					if err != nil {
 						t.Fatal(err)
 					}
