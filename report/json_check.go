@@ -23,7 +23,14 @@ type CheckDoc struct {
 	MassKg   MassDoc       `json:"mass_kg"`
 	// Protect is by the watch's usual times: a look a second, a second for each answer, two seconds to brake.
 	Protect watch.Protected `json:"protect" jsonschema_description:"how fast a slew may be that the watch can stop in time without having proven it beforehand"`
-	Parts   []PartDoc       `json:"parts" jsonschema_description:"counterweight-down at the pole"`
+	Parts   []CheckPartDoc  `json:"parts" jsonschema_description:"counterweight-down at the pole"`
+}
+
+// CheckPartDoc is one part, with what its size holds beyond what was measured.
+type CheckPartDoc struct {
+	PartDoc
+	TravelMM float64 `json:"travel_mm" jsonschema_description:"how much of its length is the focuser's travel, which counts all along"`
+	Swept    bool    `json:"swept" jsonschema_description:"its widths hold angles of the rotator's sweep, and not the one measured alone"`
 }
 
 // FindingDoc is something that looks wrong.
@@ -93,7 +100,7 @@ type MassDoc struct {
 func Check(g *room.Gauge, joints []room.Joint, costs []room.Cost) CheckDoc {
 	m := g.Model
 	d := CheckDoc{Rig: m.Rig.Name, Basis: BasisOf(g, g.MaxAllowance()), OK: true, Findings: []FindingDoc{}, Overlaps: []Nearest{}, Joints: []JointDoc{},
-		Defaults: []DefaultDoc{}, Costs: []CostDoc{}, Parts: []PartDoc{}}
+		Defaults: []DefaultDoc{}, Costs: []CostDoc{}, Parts: []CheckPartDoc{}}
 	for _, f := range m.Rig.Findings() {
 		d.OK = d.OK && f.Level != rig.FindingError
 		d.Findings = append(d.Findings, FindingDoc{f.Level, f.Path, f.Text, f.Position.File, f.Position.Line, f.Position.Col})
@@ -122,7 +129,8 @@ func Check(g *room.Gauge, joints []room.Joint, costs []room.Cost) CheckDoc {
 		d.Costs = append(d.Costs, CostDoc{c.Quantity.Path, up(c.MM), up(c.OfMM), c.A, c.B})
 	}
 	for i := range m.Parts {
-		d.Parts = append(d.Parts, partAt(m, i, axes.Angles{}))
+		p := m.Parts[i].Rig
+		d.Parts = append(d.Parts, CheckPartDoc{partAt(m, i, axes.Angles{}), p.TravelMM, p.Swept})
 	}
 	d.Protect = protected(watch.Protects(g, watch.Options{}.Defaults()))
 	k := m.Rig.Masses()

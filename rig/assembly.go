@@ -6,6 +6,8 @@ type Part struct {
 	Frame     Frame
 	Shape     ShapeKind
 	SizeMM    []float64   // by shape, as ShapeKind says
+	TravelMM  float64     // how much of its length is the focuser's travel, which it counts with all along
+	Swept     bool        // its widths hold angles that the rotator sweeps over, and not the one measured alone
 	Place     [12]float64 // row-major 3×4, part → frame, mm. Tube frame here: origin at the crossing of the axes
 	Shifts    []Shift     // sorted by Quantity; only quantities with a tolerance above 0
 	Condition string      // "" when always there
