@@ -47,7 +47,7 @@ type FitAsk struct {
 // Fit is what the ruler says of the model.
 type Fit struct {
 	Fit  report.FitDoc `json:"fit" doc:"as the command gives it"`
-	Text *string       `json:"text" doc:"the document with the changes; nothing is written. null when there are none"`
+	Text *string       `json:"text" doc:"the document with the changes; nothing is written. null when there are none, as while a step is open"`
 }
 
 // AgainAsk asks which length to measure again.
@@ -167,15 +167,9 @@ func (s *server) fit(q FitAsk) (out Fit, err error) {
 		return out, err
 	}
 	c := report.Correction{Name: rigFile(q.ID), Before: string(text)}
-	if f.Verdict != proof.Contradicted {
-		var open *proof.OpenError
-		c.Changes, err = f.Changes()
-		if errors.As(err, &open) {
-			return out, huma.Error409Conflict(open.Error())
-		}
-		if err != nil {
-			return out, err
-		}
+	c.Changes, err = f.Changes()
+	if err != nil && !errors.Is(err, proof.ErrContradicted) && !errors.As(err, &c.Open) {
+		return out, err
 	}
 	c.After = c.Before
 	if len(c.Changes) > 0 {

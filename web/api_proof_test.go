@@ -126,10 +126,23 @@ func TestProof(t *testing.T) {
 			t.Errorf("%s, step %d: wrong is %v", f.Fit.Verdict, r.Step, r.Wrong)
 		}
 	}
-	// One that shows less room than the model keeps the document as it is.
+	// One that shows less room than the model leaves its step open: the fit is told as far as it stands, and there is no text to take over.
 	w.Sheet.Steps[2].Readings = []string{fmt.Sprintf("%.1f ± 1.5", steps[2].GapMM-80)}
-	if got := s.get(409, "POST", "/api/proof/fit", sheetBody(t, id, &w)); !strings.Contains(got, "step 3 is open") {
-		t.Error(got)
+	f = Fit{}
+	s.post(200, "POST", "/api/proof/fit", json.RawMessage(sheetBody(t, id, &w)), &f)
+	d := f.Fit
+	if d.Open == nil || !strings.Contains(*d.Open, "step 3 is open") || len(d.Readings) != len(steps) || !d.Readings[2].Wrong || len(d.Lengths) == 0 {
+		t.Errorf("%+v", d)
+	}
+	if f.Text != nil || len(d.Changes) != 0 || d.Diff != "" || d.NewPrint != nil || d.Accepted {
+		t.Errorf("while a step is open: text %v, %d changes, diff %q", f.Text, len(d.Changes), d.Diff)
+	}
+	// Measured again, and with the others, it is closed.
+	w.Sheet.Steps[2].Readings = append(w.Sheet.Steps[2].Readings, fmt.Sprintf("%.1f ± 1.5", steps[2].GapMM))
+	f = Fit{}
+	s.post(200, "POST", "/api/proof/fit", json.RawMessage(sheetBody(t, id, &w)), &f)
+	if f.Fit.Open != nil || f.Text == nil || len(f.Fit.Changes) == 0 {
+		t.Errorf("measured again: open %v, %d changes", f.Fit.Open, len(f.Fit.Changes))
 	}
 	// Readings that no lengths explain refuse the model, and then nothing is corrected.
 	for i, st := range steps {

@@ -78,6 +78,23 @@ func proofWalk(b *browser, s *site) {
 	p.says("main", "Step 4:")
 	p.looks("proof")
 
+	// A reading with less room than the model leaves its step open: the fit is shown, and nothing can be taken over until it is measured again.
+	p.fill("textbox", "Step 2: Ruler, millimetres", fmt.Sprint(math.Round(gaps[1])-80))
+	p.says(".verdict", "Step 2 is open: measure it again")
+	p.says(".verdict", "From ")
+	p.says("main h3", "Lengths by the other readings")
+	p.says("main", "Not while step 2 is open")
+	p.says("main td", "its step is open")
+	p.says("main ol > .step.open", "Open: less room than the model gives")
+	if n := js[int](p, "[...document.querySelectorAll('main button')].filter((e) => e.innerText.startsWith('Take the corrected') && !e.disabled).length"); n != 0 {
+		s.t.Errorf("%d buttons take the lengths over while a step is open", n)
+	}
+	p.looks("proof-open")
+	p.click("button", "To step 2")
+	p.until("the field for the second reading has the caret", "document.activeElement.ariaLabel === 'Step 2: held anew, millimetres'")
+	p.keys(fmt.Sprint(math.Round(gaps[1])))
+	p.says(".verdict", "The reading of step 2 does not go with the others")
+
 	p.click("button", "Take the corrected lengths into the draft")
 	p.says("main", "The corrected lengths are in your draft, not saved yet")
 	if s.file("terrace-long-refractor.yaml") != before {

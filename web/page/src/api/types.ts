@@ -1708,7 +1708,7 @@ export interface components {
         Fit: {
             /** @description as the command gives it */
             fit: components["schemas"]["FitDoc"];
-            /** @description the document with the changes; nothing is written. null when there are none */
+            /** @description the document with the changes; nothing is written. null when there are none, as while a step is open */
             text: string | null;
         };
         FitAsk: {

@@ -19,11 +19,16 @@ test("a reading against what was predicted", () => {
 });
 
 test("verdicts in words", () => {
-  const at = (v: string, readings: object[]) => verdict({ verdict: v, readings, freedom: readings.length } as never);
+  const at = (v: string, readings: object[]) => verdict({ verdict: v, readings, freedom: readings.length, open: null } as never);
   assert.match(at("agrees", [{}, {}]).title, /agrees with the ruler/);
   const wrong = at("one wrong", [{ step: 1 }, { step: 2, wrong: true }, { step: 4, suspect: true }]);
   assert.match(wrong.title, /step 2 does not go with the others/);
   assert.match(wrong.text, /step 4/);
+  const less = { step: 2, from: "leg 2", to: "camera", reading_mm: 60, predicted_mm: 140, fitted_mm: 138.5, wrong: true };
+  const open = verdict({ verdict: "one wrong", readings: [{ step: 1 }, less], freedom: 1, open: "step 2 is open" } as never);
+  assert.ok(open.no);
+  assert.match(open.title, /Step 2 is open: measure it again/);
+  assert.match(open.text, /60\.0\u202fmm.*140\.0\u202fmm by the document and 138\.5\u202fmm.*enter that at step 2 too/);
   assert.match(at("contradicted", [{}, {}]).title, /contradicts/);
   assert.match(at("contradicted", [{}]).text, /one alone cannot tell/);
   assert.equal(chance(0.9994), "99.9\u202f%");

@@ -66,6 +66,8 @@ class ProofWalk {
         }
       : null,
   );
+  // openStep is the step to measure again before anything is corrected; null for none.
+  openStep = $derived(this.fit?.fit.open ? (this.fit.fit.readings.find((r) => r.wrong)?.step ?? null) : null);
   shown = $derived(this.walk?.proof.steps.find((s) => s.step === this.step) ?? this.walk?.proof.steps[0] ?? null);
 
   open(id: string) {

@@ -40,6 +40,14 @@ export function verdict(f: Fit["fit"]): { title: string; text: string; no: boole
   }
   if (f.verdict === "one wrong" && wrong) {
     const or = suspects.length > 0 ? ` It may as well be that of step ${list(suspects)}.` : "";
+    if (f.open !== null) {
+      const mm = (v: number) => `${showFigure(v, 1)}${thin}mm`;
+      return {
+        no: true,
+        title: `Step ${String(wrong.step)} is open: measure it again`,
+        text: `From ${wrong.from} to ${wrong.to} the ruler found ${mm(wrong.reading_mm)}: less room than the model gives there, which is ${mm(wrong.predicted_mm)} by the document and ${mm(wrong.fitted_mm)} by the other readings.${or} Nothing is corrected without it: hold the ruler anew and enter that at step ${String(wrong.step)} too. If it stays less, a part there is not as the document has it: go no further.`,
+      };
+    }
     return {
       no: true,
       title: `The reading of step ${String(wrong.step)} does not go with the others`,
@@ -59,6 +67,9 @@ export function verdict(f: Fit["fit"]): { title: string; text: string; no: boole
     text: "No lengths within their tolerances explain these readings, so nothing is corrected. A part is missing in the document, has another shape, or is bolted elsewhere: look at the readings that are furthest off.",
   };
 }
+
+// again names the field for what the ruler says when it is held anew at a step.
+export const again = (step: number): string => `proof-again-${String(step)}`;
 
 // named says what a path of the document measures.
 export function named(path: string, all: readonly Quantity[]): string {
