@@ -29,9 +29,10 @@ func newSim() *cobra.Command {
 		Short: "A simulated mount that carries the rig, to try the watch and its faults on",
 		Long: `Serves a simulated German equatorial mount on this machine, by the Alpaca device API, the INDI protocol or both. It does
 what the rig's document says of the mount. The rig that it carries is not quite the document's: each length and angle is drawn
-within its tolerance, and the true rig's contacts are counted along the way. Over --control faults are switched on and off, and
-where the mount really is can be read: open its address for what there is. It starts parked; Ctrl-C ends it.`,
-		Example: "  legroom sim examples/terrace-long-refractor.yaml --alpaca 127.0.0.1:7434 --indi 127.0.0.1:7624 --control 127.0.0.1:7435\n" +
+within its tolerance, and the true rig's contacts are counted along the way. Over --control it is told where to slew, faults are
+switched on and off, and where the mount really is can be read: open its address for what there is. It starts parked; Ctrl-C
+ends it.`,
+		Example: "  legroom sim examples/terrace-long-refractor.yaml --alpaca 127.0.0.1:7434 --indi 127.0.0.1:7624 --control 127.0.0.1:7436\n" +
 			"  legroom sim examples/karoo-newtonian.yaml --alpaca 127.0.0.1:0 --clock 20 --seed 7",
 		Args: oneRig,
 		RunE: func(c *cobra.Command, args []string) error { return s.run(c, args[0]) },
@@ -39,7 +40,7 @@ where the mount really is can be read: open its address for what there is. It st
 	f := c.Flags()
 	f.StringVar(&s.alpaca, "alpaca", "", "the address and port for Alpaca, such as 127.0.0.1:7434; port 0 takes any that is free")
 	f.StringVar(&s.indi, "indi", "", "the address and port for INDI, such as 127.0.0.1:7624")
-	f.StringVar(&s.control, "control", "", "the address and port of the control API, such as 127.0.0.1:7435")
+	f.StringVar(&s.control, "control", "", "the address and port of the control API, such as 127.0.0.1:7436")
 	f.Float64Var(&s.clock, "clock", 1, "how many times as fast as this computer's the mount's clock runs")
 	f.StringVar(&s.seed, "seed", "", "what is drawn: a whole number; another one each time when not given, and printed")
 	f.StringVar(&s.at, "at", "", "when the mount's clock starts, such as 2026-11-25T21:00:00Z; now when not given")
@@ -216,6 +217,14 @@ func announceSim(c *cobra.Command, asJSON bool, doc report.SimDoc) error {
 		}
 	}
 	fmt.Fprintf(out, "seed %d, clock × %g\n", doc.Seed, doc.Clock)
-	_, err := fmt.Fprintf(out, "%s\n", doc.Habits)
+	fmt.Fprintln(out, doc.Habits)
+	if doc.Control == "" {
+		_, err := fmt.Fprintln(out, "With --control 127.0.0.1:7436 it can be told where to slew, and what to do wrong.")
+		return err
+	}
+	_, err := fmt.Fprintf(out, `To see it slew, from another terminal:
+  curl --json '{"hour_angle_h": -2, "dec_deg": 0, "side": "west"}' %sslew
+What else it can be told: curl %[1]s
+`, doc.Control)
 	return err
 }

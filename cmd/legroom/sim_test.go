@@ -4,10 +4,13 @@ import (
 	"bufio"
 	"context"
 	"encoding/json"
+	"errors"
 	"io"
 	"math"
 	"net"
 	"net/http"
+	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -110,6 +113,80 @@ func TestSim(t *testing.T) {
 	if wrong, err := a.Read(ctx); err != nil || wrong.Side == second.Side {
 		t.Errorf("wrong side: %v, %v", wrong.Side, err)
 	}
+}
+
+// Every curl of the docs does what it says to a simulated mount: its control, its Alpaca API, and that of the guard, which is the same.
+func TestDocsCurl(t *testing.T) {
+	doc, stop := startSim(t, karoo, "--alpaca", "127.0.0.1:0", "--control", "127.0.0.1:0", "--seed", "7", "--at", "2026-11-26T12:12:00Z")
+	defer func() {
+		if err := stop(); err != nil {
+			t.Error(err)
+		}
+	}()
+	device := strings.TrimSuffix(strings.Replace(doc.Alpaca, "alpaca://", "http://", 1), "/0")
+	serves := strings.NewReplacer("http://127.0.0.1:7436/", doc.Control, "http://127.0.0.1:7434", device, "http://127.0.0.1:7435", device)
+	if _, err := curl("curl -X PUT -d Connected=true " + device + "/api/v1/telescope/0/connected"); err != nil { // as the watch does
+		t.Fatal(err)
+	}
+	docs, err := filepath.Glob("../../docs/*.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	slews := 0
+	for _, path := range docs {
+		for _, m := range regexp.MustCompile("(?m)^    (curl .*)$|`(curl http[^`]*)`").FindAllStringSubmatch(content(t, path), -1) {
+			line := m[1] + m[2]
+			answer, err := curl(serves.Replace(line))
+			if err != nil || strings.Contains(answer, `"ErrorNumber"`) && !strings.Contains(answer, `"ErrorNumber":0`) {
+				t.Errorf("%s: %s: %v: %s", path, line, err, answer)
+			}
+			if strings.Contains(line, "slew") {
+				var state sim.StateDoc
+				if fetch(t, doc.Control+"state", &state); !state.Slewing {
+					t.Errorf("%s: %s: %+v", path, line, state)
+				}
+				slews++
+			}
+		}
+	}
+	if slews < 2 {
+		t.Errorf("the docs tell of %d ways to slew", slews)
+	}
+}
+
+// curl asks what a line of curl with --json, -X, -d and an address asks.
+func curl(line string) (string, error) {
+	method, kind, address := http.MethodGet, "application/x-www-form-urlencoded", ""
+	var body []string
+	args := regexp.MustCompile(`'[^']*'|"[^"]*"|[^\s'"]+`).FindAllString(line, -1)[1:]
+	for i := 0; i < len(args); i++ {
+		value := func() string { i++; return strings.Trim(args[i], `'"`) }
+		switch args[i] {
+		case "--json":
+			method, kind, body = http.MethodPost, "application/json", []string{value()}
+		case "-X":
+			method = value()
+		case "-d":
+			body = append(body, value())
+		default:
+			address = args[i]
+		}
+	}
+	r, err := http.NewRequest(method, address, strings.NewReader(strings.Join(body, "&")))
+	if err != nil {
+		return "", err
+	}
+	r.Header.Set("Content-Type", kind)
+	a, err := http.DefaultClient.Do(r)
+	if err != nil {
+		return "", err
+	}
+	defer a.Body.Close()
+	text, err := io.ReadAll(a.Body)
+	if err == nil && a.StatusCode != http.StatusOK {
+		err = errors.New(a.Status)
+	}
+	return string(text), err
 }
 
 func TestSimSaysWhatItCannot(t *testing.T) {

@@ -52,6 +52,21 @@ func (m *Mount) Slew(to sky.Equatorial, side *axes.Side) error {
 	})
 }
 
+// SlewByHand starts a slew to an hour angle and a declination, with tracking at its end, as the owner would who stands beside it: it
+// wakes a parked mount. The side is chosen as in Slew.
+func (m *Mount) SlewByHand(hour, dec float64, side *axes.Side) error {
+	return m.command(func() error {
+		hour, s, err := m.choose(sky.Equatorial{RA: axes.Wrap(m.sidereal() - hour), Dec: dec}, side)
+		if err != nil {
+			return err
+		}
+		if m.parked {
+			m.wakeUp()
+		}
+		return m.slewTo(hour, dec, s, true)
+	})
+}
+
 // SlewAltAz starts a slew to an altitude and azimuth, with tracking off at its end.
 func (m *Mount) SlewAltAz(alt, az float64) error {
 	return m.awake(func() error {
@@ -235,11 +250,13 @@ func (m *Mount) Park() error {
 func (m *Mount) Unpark() error {
 	return m.command(func() error {
 		if m.parked {
-			m.parked, m.home, m.d.tracking = false, false, true
+			m.wakeUp()
 		}
 		return nil
 	})
 }
+
+func (m *Mount) wakeUp() { m.parked, m.home, m.d.tracking = false, false, true }
 
 // FindHome starts the way to the document's home place, by the axes' own marks: there the mount knows where it is.
 func (m *Mount) FindHome() error {

@@ -38,6 +38,8 @@ type StateDoc struct {
 	A        string    `json:"a"`
 	B        string    `json:"b"`
 	Side     string    `json:"side"`
+	HourH    float64   `json:"hour_angle_h"`
+	DecDeg   float64   `json:"dec_deg"`
 	Seed     uint64    `json:"seed"`
 	Habits   string    `json:"habits"`
 }
@@ -66,10 +68,11 @@ type ContactsDoc struct {
 func (m *Mount) stateDoc() StateDoc {
 	s := m.State()
 	parts := m.truth.Model.Parts
+	points := m.model.Head.Pose(s.True)
 	return StateDoc{Time: s.At.UTC(), True: axisDocOf(s.True), Believed: axisDocOf(s.Believed),
 		RatePerS: axisDoc{axes.Deg(s.Rates[0]), axes.Deg(s.Rates[1])}, Tracking: s.Tracking, Slewing: s.Slewing, ByHand: s.ByHand,
 		Parked: s.Parked, Power: s.Power, Restarts: s.Restarts, GapMM: s.Gap.Gap, A: parts[s.Gap.A].Name, B: parts[s.Gap.B].Name,
-		Side: m.model.Head.Pose(s.True).Side.String(), Seed: m.seed, Habits: m.habits.String()}
+		Side: points.Side.String(), HourH: axes.Hours(axes.Wrap(points.HourAngle)), DecDeg: axes.Deg(points.Dec), Seed: m.seed, Habits: m.habits.String()}
 }
 
 func (m *Mount) contactsDoc() ContactsDoc {
@@ -88,6 +91,9 @@ func (m *Mount) contactsDoc() ContactsDoc {
 // controlHelp is what / answers.
 const controlHelp = `Control of the simulated mount. JSON in and out, Content-Type application/json.
 GET    /state      where the mount really is, and its true gap
+POST   /slew       {"hour_angle_h": -2, "dec_deg": 30, "side": "west"}: slew there and track, parked or not; without side it
+                   takes the side that this mount would choose. As from a hand box: past any guard
+POST   /park       {}: go to the park place
 GET    /contacts   how often the true rig touched itself, how deep, between which parts
 DELETE /contacts   begin counting anew
 GET    /faults     those that are on
@@ -105,6 +111,16 @@ func Control(m *Mount) http.Handler {
 		_, _ = io.WriteString(w, controlHelp)
 	})
 	mux.HandleFunc("GET /state", func(w http.ResponseWriter, _ *http.Request) { give(w, m.stateDoc()) })
+	mux.HandleFunc("POST /slew", func(w http.ResponseWriter, r *http.Request) {
+		var to slewDoc
+		do(w, r, &to, func() (any, error) { return to.start(m) })
+	})
+	mux.HandleFunc("POST /park", func(w http.ResponseWriter, r *http.Request) {
+		do(w, r, &struct{}{}, func() (any, error) {
+			err := m.Park()
+			return m.stateDoc(), err
+		})
+	})
 	mux.HandleFunc("GET /contacts", func(w http.ResponseWriter, _ *http.Request) { give(w, m.contactsDoc()) })
 	mux.HandleFunc("DELETE /contacts", func(w http.ResponseWriter, _ *http.Request) {
 		m.ResetContacts()
@@ -151,6 +167,32 @@ func Control(m *Mount) http.Handler {
 		}
 		mux.ServeHTTP(w, r)
 	})
+}
+
+// slewDoc is where to slew to.
+type slewDoc struct {
+	HourH  *float64 `json:"hour_angle_h"`
+	DecDeg *float64 `json:"dec_deg"`
+	Side   string   `json:"side"`
+}
+
+// start starts the slew, and answers with the state at its beginning.
+func (d *slewDoc) start(m *Mount) (any, error) {
+	if d.HourH == nil || d.DecDeg == nil || math.Abs(*d.HourH) > 12 || math.Abs(*d.DecDeg) > 90 {
+		return nil, fmt.Errorf("give hour_angle_h from -12 to 12 and dec_deg from -90 to 90")
+	}
+	var side *axes.Side
+	if d.Side != "" {
+		s, err := axes.ParseSide(d.Side)
+		if err != nil {
+			return nil, err
+		}
+		side = &s
+	}
+	if err := m.SlewByHand(axes.FromHours(*d.HourH), axes.Rad(*d.DecDeg), side); err != nil {
+		return nil, err
+	}
+	return m.stateDoc(), nil
 }
 
 // do reads the JSON of a request, carries it out and answers. The type of the content keeps other pages of a browser out: they

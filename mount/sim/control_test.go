@@ -97,6 +97,65 @@ func TestControl(t *testing.T) {
 	}
 }
 
+// The owner sends a parked mount somewhere over the control API, on a side where the mount lets him, and back to its park place.
+func TestSlewByControl(t *testing.T) {
+	m, clk := place(t, load(t, karoo), 4, nil)
+	s := httptest.NewServer(Control(m))
+	defer s.Close()
+	post := func(path, body string) (int, string, StateDoc) {
+		t.Helper()
+		a, err := http.Post(s.URL+path, "application/json", strings.NewReader(body))
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer a.Body.Close()
+		text, err := io.ReadAll(a.Body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var d StateDoc
+		if a.StatusCode == http.StatusOK {
+			err = json.Unmarshal(text, &d)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		return a.StatusCode, string(text), d
+	}
+	for body, want := range map[string]string{`{"dec_deg":30}`: "give hour_angle_h", `{"hour_angle_h":1}`: "give hour_angle_h", `{"hour_angle_h":13,"dec_deg":0}`: "from -12 to 12",
+		`{"hour_angle_h":1,"dec_deg":-91}`: "from -90 to 90", `{"hour_angle_h":1,"dec_deg":0,"side":"left"}`: "give west or east"} {
+		if code, text, _ := post("/slew", body); code != http.StatusBadRequest || !strings.Contains(text, want) || !m.State().Parked {
+			t.Errorf("%s: %d %s", body, code, text)
+		}
+	}
+	for _, c := range []struct {
+		body, side string
+		hour, dec  float64
+	}{
+		{`{"hour_angle_h":-2,"dec_deg":-30,"side":"west"}`, "west", -2, -30},
+		{`{"hour_angle_h":1.5,"dec_deg":-10,"side":"east"}`, "east", 1.5, -10},
+		{`{"hour_angle_h":1,"dec_deg":-20}`, "east", 1, -20}, // as_told: it stays on its side
+	} {
+		code, text, d := post("/slew", c.body)
+		if code != http.StatusOK || !d.Slewing || d.Parked {
+			t.Fatalf("%s: %d %s", c.body, code, text)
+		}
+		clk.pass(5 * time.Minute)
+		now := m.stateDoc()
+		// It tracks the place that had this hour angle when it was told: 5 minutes later by 5 min · 86400/86164.1, within 36″.
+		if off := now.HourH - c.hour - 5.0/60*1.0027379; now.Slewing || !now.Tracking || now.Side != c.side || math.Abs(off*15) > 0.01 || math.Abs(now.DecDeg-c.dec) > 0.01 {
+			t.Errorf("%s: %+v, off by %g h", c.body, now, off)
+		}
+	}
+	if code, text, d := post("/park", `{}`); code != http.StatusOK || !d.Slewing {
+		t.Errorf("%d %s", code, text)
+	}
+	clk.pass(5 * time.Minute)
+	if !m.State().Parked {
+		t.Errorf("%+v", m.State())
+	}
+}
+
 // A clock that runs fast is that much ahead, and waits that much less.
 func TestClock(t *testing.T) {
 	c := NewClock(evening, 600)
