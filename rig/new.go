@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strconv"
 	"strings"
 )
 
@@ -19,7 +20,9 @@ type NewOptions struct {
 	Support, Extension, Mount, Tube string            // names of templates; Extension may be ""
 	Answers                         map[string]string // by Question.Name: `900` or `900 ± 3`
 
-	SideChoice, EarliestFlip string // of the mount's own rules; "" leaves them unknown
+	SideChoice, EarliestFlip string  // of the mount's own rules; "" leaves them unknown
+	Flip                     FlipWay // which way the declination axis turns in a flip; "" leaves it unknown
+	Park                     string  // RA axis and declination axis, degrees, such as 0,0; "" for none
 }
 
 // NewDocument combines templates and what the owner measured into one commented document, which Parse reads. Lengths
@@ -50,11 +53,16 @@ func NewDocument(o NewOptions) ([]byte, error) {
 			return nil, err
 		}
 	}
-	for _, rule := range [][2]string{{"side_choice", o.SideChoice}, {"earliest_flip_min", o.EarliestFlip}} {
+	park, err := o.park()
+	if err != nil {
+		return nil, err
+	}
+	for _, rule := range [][2]string{{"own_rules.side_choice", o.SideChoice}, {"own_rules.earliest_flip_min", o.EarliestFlip},
+		{"travel.declination_flip", string(o.Flip)}, {"park", park}} {
 		if rule[1] == "" {
 			continue
 		}
-		if err := d.Set("mount.own_rules."+rule[0], rule[1]); err != nil {
+		if err := d.Set("mount."+rule[0], rule[1]); err != nil {
 			return nil, err
 		}
 	}
@@ -68,6 +76,23 @@ func NewDocument(o NewOptions) ([]byte, error) {
 		return nil, err
 	}
 	return d.Bytes(), nil
+}
+
+// park writes the park pose as a document has it.
+func (o *NewOptions) park() (string, error) {
+	if o.Park == "" {
+		return "", nil
+	}
+	ra, dec, ok := strings.Cut(o.Park, ",")
+	for _, x := range []string{ra, dec} {
+		if _, err := strconv.ParseFloat(strings.TrimSpace(x), 64); err != nil {
+			ok = false
+		}
+	}
+	if !ok {
+		return "", &Error{Path: "mount.park", Problem: fmt.Sprintf("%q is not a pose of two axes", o.Park), Remedy: "write two numbers of degrees, such as 0,0"}
+	}
+	return fmt.Sprintf("{ra_axis_deg: %s, dec_axis_deg: %s}", strings.TrimSpace(ra), strings.TrimSpace(dec)), nil
 }
 
 func sortedKeys(m map[string]string) []string {

@@ -24,8 +24,8 @@ func newNew() *cobra.Command {
 		Short: "Start a rig from templates, with at most twelve lengths of your own",
 		Long: `Writes a commented rig file from generic templates: a support, a mount and a tube. Lengths that you
 give count as measured; the others stay marked as unmeasured, with wide tolerances, until you
-measure them. With --ask it asks for them one by one, and for how the mount chooses its side; a plain
-return keeps the template's.`,
+measure them. With --ask it asks for them one by one, and for how the mount chooses its side, which
+way it turns in a flip and where it parks; a plain return keeps what stands in brackets.`,
 		Example: `  legroom new --output mine.yaml --latitude-deg 36.9 --longitude-deg -2.4 --time-zone Europe/Madrid --ask
   legroom new --output mine.yaml --name "Terrace" --latitude-deg 36.9 --longitude-deg -2.4 --time-zone Europe/Madrid \
     --support tripod --mount counterweighted --tube long-refractor --set height="905 ± 3" --set leg-azimuth="10 ± 2"
@@ -68,8 +68,10 @@ return keeps the template's.`,
 			if ask {
 				in := newLines(c.Context(), c.InOrStdin())
 				err := askLengths(in, c.ErrOrStderr(), &o)
-				if err == nil {
-					err = askSide(in, c.ErrOrStderr(), &o)
+				for _, ask := range []func(*lines, io.Writer, *rig.NewOptions) error{askSide, askFlip, askPark} {
+					if err == nil {
+						err = ask(in, c.ErrOrStderr(), &o)
+					}
 				}
 				if err != nil && !errors.Is(err, io.EOF) { // with the input's end the rest stays as the template has it
 					return unplaced(err)
@@ -84,8 +86,8 @@ return keeps the template's.`,
 			if err := out.wrote(c.OutOrStdout(), output); err != nil || out.name == "json" {
 				return err
 			}
-			if o.SideChoice == "" {
-				fmt.Fprintln(c.OutOrStdout(), sideAssumed)
+			for _, a := range assumed(&o) {
+				fmt.Fprintln(c.OutOrStdout(), a)
 			}
 			_, err = fmt.Fprintf(c.OutOrStdout(), "Next: legroom check %s, then legroom limits %[1]s\n", output)
 			return err
@@ -104,7 +106,7 @@ return keeps the template's.`,
 	f.StringVar(&o.Tube, "tube", "short-refractor", "template of the tube")
 	f.StringVar(&o.Extension, "extension", "", "template of a pier extension under the mount, such as riser")
 	f.StringArrayVar(&set, "set", nil, "a length that you measured, NAME=LENGTH, such as height=\"900 ± 3\" (may be repeated; see --names)")
-	f.BoolVar(&ask, "ask", false, "ask for the lengths that matter most, and how the mount chooses its side")
+	f.BoolVar(&ask, "ask", false, "ask for the lengths that matter most, and for the mount's side, flip and park pose")
 	f.BoolVar(&list, "list", false, "list the templates and end")
 	f.BoolVar(&names, "names", false, "list the lengths that the chosen templates ask for, with their names, and end")
 	f.Float64Var(&o.ElevationM, "elevation-m", 0, "height above sea level, m")
@@ -150,90 +152,4 @@ func unplaced(err error) error {
 		out[i] = &bare
 	}
 	return out
-}
-
-// askLengths asks for what was not given already, one question a line.
-func askLengths(in *lines, out io.Writer, o *rig.NewOptions) error {
-	questions, err := rig.Questions(o.Support, o.Extension, o.Mount, o.Tube)
-	if err != nil {
-		return err
-	}
-	fmt.Fprintln(out, "Lengths in mm, angles in degrees; a tolerance may follow, as in 900 ± 3. A plain return keeps the\ntemplate's value.")
-	for i, q := range questions {
-		if _, given := o.Answers[q.Name]; given {
-			continue
-		}
-		usual, err := q.Usual(*o)
-		if err != nil {
-			return err
-		}
-		for {
-			answer, err := answered(in, out, fmt.Sprintf("%2d/%d  %s [%s %s]: ", i+1, len(questions), q.Ask, usual, q.Unit))
-			if err != nil {
-				return err
-			}
-			if answer == "" { // it stays as the template has it
-				break
-			}
-			o.Answers[q.Name] = answer
-			if _, err := rig.NewDocument(*o); err != nil {
-				delete(o.Answers, q.Name)
-				fmt.Fprintf(out, "       %v\n", unplaced(err))
-				continue
-			}
-			break
-		}
-	}
-	return nil
-}
-
-// sideAssumed is what a new document says of the mount's side when nobody said how it is chosen.
-const sideAssumed = `Assumed: it is not known on which side of the pier the mount puts the tube (side_choice: unknown),
-so that for slews and flips only what has room on both sides counts. If you know it, write it under
-mount.own_rules: side_choice: as_told, or side_choice: by_hour_angle with earliest_flip_min.`
-
-// askSide asks how the mount chooses its side, and when it flips if that is by the hour angle.
-func askSide(in *lines, out io.Writer, o *rig.NewOptions) error {
-	fmt.Fprint(out, `On which side of the pier does the mount put the tube when it is sent to a target?
-  1  it decides by itself: on the west for a target before the meridian, on the east for one past it
-  2  on the side that the program which sends it asks for
-`)
-	for o.SideChoice == "" {
-		answer, err := answered(in, out, "1 or 2 [unknown: both sides must have room]: ")
-		if err != nil || answer == "" {
-			return err
-		}
-		switch answer {
-		case "1":
-			o.SideChoice = "by_hour_angle"
-		case "2":
-			o.SideChoice = "as_told"
-		default:
-			fmt.Fprintln(out, "       answer 1 or 2, or press return if you don't know")
-		}
-	}
-	for o.SideChoice == "by_hour_angle" {
-		answer, err := answered(in, out, "Minutes past the meridian from which it takes the east side (negative: before it) [unknown]: ")
-		if err != nil || answer == "" {
-			return err
-		}
-		o.EarliestFlip = answer
-		if _, err := rig.NewDocument(*o); err == nil {
-			return nil
-		} else {
-			o.EarliestFlip = ""
-			fmt.Fprintf(out, "       %v\n", unplaced(err))
-		}
-	}
-	return nil
-}
-
-// answered asks for one line.
-func answered(in *lines, out io.Writer, question string) (string, error) {
-	fmt.Fprint(out, question)
-	text, err := in.next()
-	if err != nil {
-		fmt.Fprintln(out)
-	}
-	return strings.TrimSpace(text), err
 }
