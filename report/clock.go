@@ -34,6 +34,23 @@ func ceil(t time.Time, unit time.Duration) time.Time {
 	return t.Truncate(unit)
 }
 
+// bothDays writes the night of an evening's date, 2026-11-26, with the day of its morning too: 2026-11-26/27, as an interval of ISO
+// 8601, which leaves out what stays the same.
+func bothDays(evening string) string {
+	t, err := time.Parse(time.DateOnly, evening)
+	if err != nil {
+		return evening
+	}
+	switch next := t.AddDate(0, 0, 1); {
+	case next.Year() != t.Year():
+		return evening + "/" + next.Format(time.DateOnly)
+	case next.Month() != t.Month():
+		return evening + "/" + next.Format("01-02")
+	default:
+		return evening + "/" + next.Format("02")
+	}
+}
+
 func inUTC(t *time.Time) *time.Time {
 	if t == nil {
 		return nil

@@ -23,7 +23,12 @@ func WriteNights(w io.Writer, nights []journal.Night, site *rig.Site) error {
 		fmt.Fprintln(b, "The journal has no night yet.")
 	}
 	for _, n := range nights {
-		fmt.Fprintf(b, "evening of %s   %s to %s (%s)\n", n.Evening, n.From.In(zone).Format("15:04"), n.To.In(zone).Format("15:04"), site.TimeZone)
+		from, to := n.From.In(zone), n.To.In(zone)
+		until := to.Format("15:04")
+		if day := to.Format(time.DateOnly); day != from.Format(time.DateOnly) {
+			until += " on " + day
+		}
+		fmt.Fprintf(b, "evening of %s   %s to %s (%s)\n", n.Evening, from.Format("15:04"), until, site.TimeZone)
 	}
 	return b.Flush()
 }
@@ -37,7 +42,9 @@ func WriteReplay(w io.Writer, evening string, sessions []journal.Session, site *
 		return err
 	}
 	b := bufio.NewWriter(w)
-	fmt.Fprintf(b, "Evening of %s, times of %s\n", evening, site.TimeZone)
+	fmt.Fprintf(b, "Night of %s, times of %s\n", bothDays(evening), site.TimeZone)
+	fmt.Fprintf(b, "! alarm, error or failed command   ? warning   » decision   > command to the mount\n")
+	day := evening
 	by := map[int64]journal.Session{}
 	for _, s := range sessions {
 		by[s.ID] = s
@@ -55,6 +62,10 @@ func WriteReplay(w io.Writer, evening string, sessions []journal.Session, site *
 			fmt.Fprintf(b, "\nWatch of rig %q (fingerprint %s) on %s, %s\n", s.Rig, s.Print, s.Mount, s.Program)
 		}
 		session = row.Session
+		if now := row.At.In(zone).Format(time.DateOnly); now != day && row.Sample == nil {
+			fmt.Fprintf(b, "\n%s\n", now)
+			day = now
+		}
 		if c := row.Sample; c != nil {
 			samples++
 			switch {

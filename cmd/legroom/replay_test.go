@@ -35,6 +35,8 @@ func TestReplay(t *testing.T) {
 			watch.Record{At: at, Kind: watch.KindCommand, Command: &watch.Command{Name: "tracking off", Answer: "no link to the mount"}},
 			watch.Record{At: at, Kind: watch.KindEvent, Event: &watch.Event{Key: "stop", Level: watch.Alarm, Text: "stopping: gap 37 mm"}})
 	}
+	late := time.Date(2026, 11, 25, 22, 30, 0, 0, time.UTC) // half an hour past midnight
+	all = append(all, watch.Record{At: late, Kind: watch.KindEvent, Event: &watch.Event{Key: "stop", Level: watch.Warning, Text: "a stop is due soon"}})
 	if err := j.Record(all); err != nil {
 		t.Fatal(err)
 	}
@@ -48,11 +50,13 @@ func TestReplay(t *testing.T) {
 		}
 		return out.String(), errs.String()
 	}
-	if got, _ := legroom(0, "replay", path); strings.Count(got, "evening of 2026-11-2") != 2 || !strings.Contains(got, "22:00 to 22:03 (Africa/Johannesburg)") {
+	if got, _ := legroom(0, "replay", path); strings.Count(got, "evening of 2026-11-2") != 2 || !strings.Contains(got, "evening of 2026-11-24   22:00 to 22:0") ||
+		!strings.Contains(got, "evening of 2026-11-25   22:00 to 00:30 on 2026-11-26 (") {
 		t.Error(got)
 	}
 	got, _ := legroom(0, "replay", path, "--last")
-	for _, want := range []string{"Evening of 2026-11-25", `rig "Karoo"`, "22:03:00  » from watching to stopping: gap 37 mm", "! tracking off failed: no link",
+	for _, want := range []string{"Night of 2026-11-25/26, times of Africa/Johannesburg\n! alarm, error or failed command   ? warning   » decision   > command",
+		"\n\n2026-11-26\n00:30:00  ? a stop is due soon\n", `rig "Karoo"`, "22:03:00  » from watching to stopping: gap 37 mm", "! tracking off failed: no link",
 		"! stopping: gap 37 mm", "130 samples; least gap proven 37.1 mm, leg 2 to camera, at 22:02:09"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("%q is not in %s", want, got)
@@ -65,7 +69,7 @@ func TestReplay(t *testing.T) {
 	var whole struct {
 		Records []watch.Record
 	}
-	if err := json.Unmarshal([]byte(got), &whole); err != nil || len(whole.Records) != 266 {
+	if err := json.Unmarshal([]byte(got), &whole); err != nil || len(whole.Records) != 267 {
 		t.Errorf("%d records, %v", len(whole.Records), err)
 	}
 	for _, c := range []struct {
