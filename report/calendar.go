@@ -75,7 +75,7 @@ func eventWords(k clocks, d *NightDoc, b *BlockDoc, t *TargetPlan) []string {
 		out = append(out, "Flip between "+k.at(up60(t.Flip.From))+" and "+k.at(t.Flip.To)+".")
 	}
 	if d.Confirmed {
-		out = append(out, "Set-up confirmed for the night of "+d.Night+".")
+		out = append(out, "Set-up confirmed for the night of "+bothDays(d.Night)+".")
 	} else {
 		out = append(out, "PLANNED, NOT CONFIRMED: "+d.Unconfirmed+".")
 	}

@@ -57,7 +57,7 @@ func (k *Card) head(c canvas, y float64) float64 {
 	name := lettering{size: 7.5, bold: true, color: ink}
 	c.text(point{cardLeft, y + 6.5}, k.rig().Name, name.fitted(k.rig().Name, 132))
 	right := lettering{size: 3, color: ink, align: 1}
-	c.text(point{cardLeft + cardWidth, y + 2.6}, "Legroom limits, "+k.Limits.Night, right)
+	c.text(point{cardLeft + cardWidth, y + 2.6}, "Legroom limits, night of "+bothDays(k.Limits.Night), right)
 	right.bold = true
 	s := "fingerprint " + k.Limits.Fingerprint
 	c.text(point{cardLeft + cardWidth, y + 7}, s, right.fitted(s, 50))
@@ -78,7 +78,7 @@ func (k *Card) setUp(c canvas, y float64) float64 {
 	c.stroke([]path{b.outline()}, 0.5, ink)
 	title, rest := "PLANNED, NOT CONFIRMED", "Tick every line at the rig; only then does this card hold, and for that night only."
 	if k.Limits.Confirmed {
-		title, rest = "SET-UP CONFIRMED", "for the night of the date above alone."
+		title, rest = "SET-UP CONFIRMED", "for the night above alone."
 	}
 	big := lettering{size: 4.6, bold: true, color: ink}
 	c.text(point{b.x + 3, y + 6}, title, big)

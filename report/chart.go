@@ -133,7 +133,7 @@ func (p *Chart) sheet(c canvas, v View) {
 	c.text(point{10, 11}, p.title(v), heading.fitted(p.title(v), w-20))
 	sub := p.basisWords()
 	if p.Setup.Confirmed {
-		sub = "set-up confirmed for the night of " + p.Setup.Night + "; " + sub
+		sub = "set-up confirmed for the night of " + bothDays(p.Setup.Night) + "; " + sub
 	} else {
 		sub = "planned, not confirmed; " + sub
 	}

@@ -45,7 +45,7 @@ func TestConfirmedChartNamesItsNight(t *testing.T) {
 		t.Fatal(err)
 	}
 	texts := svgTexts(t, b.Bytes())
-	if !strings.Contains(texts, "set-up confirmed for the night of 2026-03-14; ") || strings.Contains(texts, "planned, not confirmed") {
+	if !strings.Contains(texts, "set-up confirmed for the night of 2026-03-14/15; ") || strings.Contains(texts, "planned, not confirmed") {
 		t.Errorf("the set-up is not named in %q", texts)
 	}
 }

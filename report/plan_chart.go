@@ -53,7 +53,7 @@ func (p *PlanChart) WritePNG(w io.Writer, dpi float64) error {
 	return c.writeTo(w)
 }
 
-func (p *PlanChart) title() string { return p.Doc.Rig + ": the night of " + p.Doc.Night }
+func (p *PlanChart) title() string { return p.Doc.Rig + ": the night of " + bothDays(p.Doc.Night) }
 
 // describe says in words what the picture shows.
 func (p *PlanChart) describe() string {

@@ -79,9 +79,9 @@ const cautions = "Legroom plans and supervises; it is not a safety function. Kee
 // setupWords says whether the set-up is confirmed for its night, or else what has to be done before a result holds for it.
 func setupWords(s rig.Setup) string {
 	if s.Confirmed {
-		return "Set-up confirmed for the night of " + s.Night + "."
+		return "Set-up confirmed for the night of " + bothDays(s.Night) + "."
 	}
-	return "PLANNED, NOT CONFIRMED for the night of " + s.Night + ": " + s.Reason + ". Go through the set-up list at the rig (legroom confirm) before this holds."
+	return "PLANNED, NOT CONFIRMED for the night of " + bothDays(s.Night) + ": " + s.Reason + ". Go through the set-up list at the rig (legroom confirm) before this holds."
 }
 
 // unmeasured says which lengths were never measured; "" when all were.

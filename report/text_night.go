@@ -123,7 +123,8 @@ func WriteNight(w io.Writer, d NightDoc) error {
 
 // sun writes what Sun and Moon do, and what the plan keeps to.
 func (p *page) sun(k clocks, d *NightDoc) {
-	p.para("", "  ", "THE NIGHT OF "+d.Night+", "+zoneWords(d))
+	p.para("", "  ", "THE NIGHT OF "+bothDays(d.Night)+", "+zoneWords(d))
+	p.line("  Local times before noon are of the second day.")
 	if k.offset {
 		p.para("  ", "  ", "Behind each time stands its offset from UTC.")
 	}

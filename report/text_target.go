@@ -42,9 +42,9 @@ func WriteTarget(w io.Writer, d TargetDoc) error {
 	p.line("")
 	n := &d.Nights[0]
 	if n.Confirmed {
-		p.para("", "", "Set-up confirmed for the night of "+n.Night+", for no other.")
+		p.para("", "", "Set-up confirmed for the night of "+bothDays(n.Night)+", for no other.")
 	} else {
-		p.para("", "", "PLANNED, NOT CONFIRMED for the night of "+n.Night+": "+n.Unconfirmed+".")
+		p.para("", "", "PLANNED, NOT CONFIRMED for the night of "+bothDays(n.Night)+": "+n.Unconfirmed+".")
 	}
 	for _, s := range d.Notes {
 		p.para("Note: ", "  ", s+".")

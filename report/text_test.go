@@ -51,6 +51,15 @@ func TestCostOfNothingIsZero(t *testing.T) {
 	}
 }
 
+func TestBothDays(t *testing.T) {
+	for evening, want := range map[string]string{"2026-11-26": "2026-11-26/27", "2026-11-30": "2026-11-30/12-01", "2028-02-28": "2028-02-28/29",
+		"2026-12-31": "2026-12-31/2027-01-01", "": ""} {
+		if got := bothDays(evening); got != want {
+			t.Errorf("the night of %q is written %q, want %q", evening, got, want)
+		}
+	}
+}
+
 func TestPoseAsText(t *testing.T) {
 	d := PoseDoc{HourAngleH: -0.2, DecDeg: 40, Side: "west", TubeIs: "west", RAAxisDeg: 87, DecAxisDeg: 50, GapMM: 52.36, GapLowerMM: 43.97, Free: true,
 		Basis: Basis{MarginMM: 30, Mode: rig.RSS, ToleranceMM: 8.38, Unmeasured: []string{"support.extension.height_mm"}},
