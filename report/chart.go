@@ -184,8 +184,12 @@ func (p *Chart) shade(gap, top float64) color.NRGBA {
 
 // above returns how far a direction stands above the site's horizon, radians.
 func (p *Chart) above(hourAngle, dec float64) float64 {
-	alt, az := axes.AltAz(axes.Direction(p.Model.Head.Latitude, hourAngle, dec))
-	return alt - axes.Rad(p.Model.Rig.Site.Horizon.Altitude(axes.Deg(az)))
+	return aboveHorizon(p.Model, hourAngle, dec)
+}
+
+func aboveHorizon(m *axes.Model, hourAngle, dec float64) float64 {
+	alt, az := axes.AltAz(axes.Direction(m.Head.Latitude, hourAngle, dec))
+	return alt - axes.Rad(m.Rig.Site.Horizon.Altitude(axes.Deg(az)))
 }
 
 // pixelsPerMM of the pictures under the lines.

@@ -234,9 +234,24 @@ func TestMapDocument(t *testing.T) {
 	fine := madeUpChart(t, 1)
 	d.Sides = []GridDoc{fine.West.doc(), fine.East.doc()}
 	var b bytes.Buffer
-	if err := WriteMap(&b, d); err != nil {
+	if err := WriteMap(&b, c.Model, d); err != nil {
 		t.Fatal(err)
 	}
 	fits(t, "map", b.String())
+	// By hand, at 36.9° north and down to a step of 1° below the horizon: cos H = (sin −1° − sin φ·sin δ)/(cos φ·cos δ) gives ±6.31 h for
+	// δ = 4.5°, the highest point of its line, which are the fields from −6.3 h to +6.6 h; the pole is up always, −54.1° never.
+	for line, want := range map[string]string{"0°": "", "+85°": "", "−55°": "", "−60°": "no line"} {
+		_, row, ok := strings.Cut(b.String(), "\n"+padLeft(line, 7)+" ")
+		row, _, _ = strings.Cut(row, "\n")
+		row = strings.ReplaceAll(row, "|", "")
+		switch {
+		case (want == "no line") == ok:
+			t.Errorf("declination %s: a line: %v", line, ok)
+		case line == "0°" && (len(row)-len(strings.TrimLeft(row, " ")) != 19 || len(strings.TrimSpace(row)) != 43):
+			t.Errorf("declination 0° to 5°: %q is not up from −6.3 h to +6.6 h", row)
+		case line == "+85°" && strings.Contains(row, " "):
+			t.Errorf("by the pole: %q is not up all the time", row)
+		}
+	}
 	golden(t, "map.txt", b.Bytes())
 }

@@ -56,7 +56,7 @@ cells and a grid of gaps.`,
 				if a.name == "json" {
 					return report.Write(c.OutOrStdout(), doc)
 				}
-				return report.WriteMap(c.OutOrStdout(), doc)
+				return report.WriteMap(c.OutOrStdout(), g.Model, doc)
 			}
 			l, err := m.Limits(c.Context(), room.LimitOptions{})
 			if err != nil {
