@@ -23,7 +23,7 @@ type LoadDoc struct {
 	Cables        []CableDoc      `json:"cables"`
 	ByPose        []LoadPoseDoc   `json:"by_pose" jsonschema_description:"used poses in steps of both axes; empty unless asked for"`
 	Methods       []LoadMethodDoc `json:"methods" jsonschema_description:"how the figures were found"`
-	StandsAsAsked bool            `json:"stands_as_asked" jsonschema_description:"no cable is too short, nothing tips by itself, and what was asked to be stood is"`
+	StandsAsAsked bool            `json:"stands_as_asked" jsonschema_description:"no cable is too short, nothing tips by itself, and what was asked to be stood is known to be"`
 }
 
 // BalanceDoc is the balance of both axes.
@@ -74,7 +74,9 @@ type TippingDoc struct {
 	Moment   *EdgeDoc   `json:"moment_n_m" jsonschema:"nullable"`
 	Push     *EdgeDoc   `json:"push_n" jsonschema:"nullable" jsonschema_description:"horizontal, at the highest point of the rig"`
 	Wind     *EdgeDoc   `json:"wind_m_per_s" jsonschema:"nullable"`
-	Remedy   *RemedyDoc `json:"remedy" jsonschema:"nullable" jsonschema_description:"null unless something was asked to be stood"`
+	Remedy   *RemedyDoc `json:"remedy" jsonschema:"nullable" jsonschema_description:"null unless something was asked to be stood and could be answered"`
+	// What stands still and has no mass would only hold the rig down.
+	AskedUnknown bool `json:"asked_unknown" jsonschema_description:"something was asked to be stood, and a part that moves has no mass in the document: not known"`
 }
 
 // EdgeDoc is the worst over all used poses.
@@ -195,9 +197,13 @@ func Load(basis Basis, r load.Answer) LoadDoc {
 	d := LoadDoc{Rig: m.Rig.Name, Basis: basis, DecFromDeg: nearest(axes.Deg(r.DecFrom)), DecToDeg: nearest(axes.Deg(r.DecTo)),
 		MissingMass: append([]string{}, r.Load.Missing...), GuessedMass: rig.Paths(masses), MassKg: nearest(r.Load.MassKg()), Balance: balanceDoc(r.Balance),
 		Bending: []BendingDoc{}, Cables: []CableDoc{}, ByPose: []LoadPoseDoc{}, StandsAsAsked: true}
+	asked := r.Asked != (load.Wanted{})
 	if t := r.Tipping; t != nil {
-		d.Tipping = tippingDoc(h, t, r.Asked, r.Remedy)
-		d.StandsAsAsked = t.Anchored || t.Distance.Bound > 0 && r.Remedy == (load.Remedy{})
+		unknown := asked && len(r.Balance.Missing) > 0
+		d.Tipping = tippingDoc(h, t, r.Asked, r.Remedy, unknown)
+		d.StandsAsAsked = t.Anchored || t.Distance.Bound > 0 && r.Remedy == (load.Remedy{}) && !unknown
+	} else {
+		d.StandsAsAsked = !asked
 	}
 	for i := range r.Bending {
 		d.Bending = append(d.Bending, bendingDoc(h, &r.Bending[i], r.Bends))
@@ -248,7 +254,7 @@ func balanceDoc(b load.Balance) BalanceDoc {
 	return out
 }
 
-func tippingDoc(h *axes.Head, t *load.Tipping, asked load.Wanted, remedy load.Remedy) *TippingDoc {
+func tippingDoc(h *axes.Head, t *load.Tipping, asked load.Wanted, remedy load.Remedy, unknown bool) *TippingDoc {
 	d := &TippingDoc{Anchored: t.Anchored}
 	if t.Anchored {
 		return d
@@ -257,7 +263,8 @@ func tippingDoc(h *axes.Head, t *load.Tipping, asked load.Wanted, remedy load.Re
 		return &EdgeDoc{down(e.Value), down(e.Bound), axisPose(h, e.At), e.Over, nearest(e.TowardsDeg), nearest(e.HeightMM)}
 	}
 	d.Distance, d.Moment, d.Push, d.Wind = edge(t.Distance), edge(t.Moment), edge(t.Push), edge(t.Wind)
-	if asked != (load.Wanted{}) {
+	d.AskedUnknown = unknown
+	if asked != (load.Wanted{}) && !unknown {
 		d.Remedy = &RemedyDoc{asked.PushN, asked.WindMS, up(remedy.BallastKg), up(remedy.SpreadMM)}
 	}
 	return d

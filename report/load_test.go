@@ -57,21 +57,23 @@ func madeUpLoad(t *testing.T) load.Answer {
 func TestLoadAsText(t *testing.T) {
 	basis := Basis{Fingerprint: "0123-4567-89ab", MarginMM: 30, Mode: "rss", ToleranceMM: 12}
 	all := madeUpLoad(t)
+	weighed := all
+	weighed.Balance.Missing = nil
 	good := all
 	good.Load = &load.Load{Model: all.Load.Model}
 	good.DecFrom, good.DecTo = axes.Rad(-90), axes.Rad(90)
 	good.Balance.Missing, good.Balance.RA.Weights = nil, nil
 	good.Tipping, good.Remedy, good.Cables = &load.Tipping{Anchored: true}, load.Remedy{}, nil
-	bare := good
+	bare := good // which was asked for something, too
 	bare.Tipping, bare.Bending, bare.Stands = nil, nil, nil
 	bare.Balance.Dec = load.DecBalance{SlideMM: math.NaN(), DovetailMM: math.NaN()}
-	for name, r := range map[string]load.Answer{"load.txt": all, "load_anchored.txt": good, "load_bare.txt": bare} {
+	for name, r := range map[string]load.Answer{"load.txt": weighed, "load_missing.txt": all, "load_anchored.txt": good, "load_bare.txt": bare} {
 		var b bytes.Buffer
 		doc := Load(basis, r)
 		if err := WriteLoad(&b, doc); err != nil {
 			t.Fatal(err)
 		}
-		if doc.StandsAsAsked != (name != "load.txt") {
+		if want := name == "load_anchored.txt"; doc.StandsAsAsked != want {
 			t.Errorf("%s: stands as asked: %v", name, doc.StandsAsAsked)
 		}
 		fits(t, name, b.String())

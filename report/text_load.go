@@ -18,15 +18,15 @@ func noMass(missing []string, relied string) string {
 func WriteLoad(w io.Writer, d LoadDoc) error {
 	p := &page{}
 	p.line("%s", d.Rig)
+	if len(d.MissingMass) > 0 {
+		p.para("", "  ", noMass(d.MissingMass, "this"))
+	}
 	p.para("", "", upperFirst(basisWords(d.Basis))+". Fingerprint "+d.Fingerprint+".")
 	where := "all declinations"
 	if d.DecFromDeg > -90 || d.DecToDeg < 90 {
 		where = fmt.Sprintf("declinations %s to %s", angle(d.DecFromDeg, 1), angle(d.DecToDeg, 1))
 	}
 	p.para("", "", "The worst over every pose that is above the horizon and proven free, "+where+". What was found stands beside what is proven: in no such pose is it worse. Masses and lengths count as the document gives them, without their tolerances.")
-	if len(d.MissingMass) > 0 {
-		p.para("", "  ", noMass(d.MissingMass, "this"))
-	}
 	if len(d.GuessedMass) > 0 {
 		p.para("", "  ", "UNMEASURED MASSES (from a template, they count as they stand): "+firstOf(d.GuessedMass)+". Weigh them before you rely on this.")
 	}
@@ -67,18 +67,20 @@ func figure(x float64) string {
 }
 
 func (p *page) balance(b *BalanceDoc) {
-	p.line("BALANCE")
-	if len(b.MissingMass) > 0 {
-		p.para("  ", "  ", "Without "+strings.Join(b.MissingMass, ", ")+".")
+	known := len(b.MissingMass) == 0
+	if known {
+		p.line("BALANCE")
+	} else {
+		p.para("BALANCE NOT KNOWN: ", "  ", noWeight(b)+"What to slide or move is not said.")
 	}
 	c := &b.Declination
 	p.para("  Declination axis  ", strings.Repeat(" ", 20), fmt.Sprintf("turns %s kg, centre of mass %s and %s: out of balance by up to %s N·m.", figure(c.MassKg),
 		sideways(c.AlongMM, "forward", "backward"), sideways(c.AsideMM, "aside along +y", "aside along −y"), figure(c.MomentNm)))
-	if c.SlideMM != nil && c.DovetailMM != nil && math.Abs(*c.SlideMM) >= 0.5 {
+	if known && c.SlideMM != nil && c.DovetailMM != nil && math.Abs(*c.SlideMM) >= 0.5 {
 		p.para(strings.Repeat(" ", 20), strings.Repeat(" ", 20), fmt.Sprintf("Slide the tube %s in its rings, or the dovetail %s in the saddle.",
 			sideways(*c.SlideMM, "forward", "backward"), sideways(*c.DovetailMM, "forward", "backward")))
 	}
-	if c.LeftNm >= 0.1 {
+	if known && c.LeftNm >= 0.1 {
 		side := "+y"
 		if c.AsideKgMM > 0 {
 			side = "−y"
@@ -87,6 +89,9 @@ func (p *page) balance(b *BalanceDoc) {
 	}
 	r := &b.RA
 	p.para("  RA axis           ", strings.Repeat(" ", 20), fmt.Sprintf("turns %s kg, centre of mass %s: up to %s N·m at this latitude.", figure(r.MassKg), sideways(r.TowardMM, "towards the saddle", "towards the weights"), figure(r.MomentNm)))
+	if !known {
+		return
+	}
 	if len(r.Weights) == 0 {
 		p.para(strings.Repeat(" ", 20), strings.Repeat(" ", 20), "No counterweight with a mass: the drive has to hold that.")
 		return
@@ -102,6 +107,11 @@ func (p *page) balance(b *BalanceDoc) {
 	default:
 		p.para(strings.Repeat(" ", 20), strings.Repeat(" ", 20), fmt.Sprintf("NOT IN BALANCE: %s kg too much, at the innermost weight's place; %s N·m stay.", figure(-r.LackKg), figure(r.LeftNm)))
 	}
+}
+
+// noWeight says that the figures which follow are not those of the whole rig.
+func noWeight(b *BalanceDoc) string {
+	return "without the mass of " + strings.Join(b.MissingMass, ", ") + " these are figures of the other parts alone. "
 }
 
 // sideways writes a signed length as a length and a way.
@@ -122,8 +132,16 @@ func (p *page) tipping(d *LoadDoc) {
 		p.para("TIPPING: ", "  ", "the document says that the support is anchored. What holds it down, footing or bolts, is for local codes and a builder to judge.")
 		return
 	}
-	p.line("TIPPING of %s kg over the feet's polygon", figure(d.MassKg))
-	if t.Distance.Proven <= 0 {
+	known := len(d.Balance.MissingMass) == 0
+	switch {
+	case !known:
+		p.para("TIPPING NOT KNOWN: ", "  ", noWeight(&d.Balance)+fmt.Sprintf("They are %s kg over the feet's polygon.", figure(d.MassKg)))
+	case len(d.MissingMass) > 0:
+		p.para("TIPPING ", "  ", fmt.Sprintf("of %s kg over the feet's polygon; what stands still and has no mass here would hold it down besides", figure(d.MassKg)))
+	default:
+		p.line("TIPPING of %s kg over the feet's polygon", figure(d.MassKg))
+	}
+	if known && t.Distance.Proven <= 0 {
 		p.para("  ", "  ", "IT MAY TIP BY ITSELF: the centre of mass is not proven to stay inside of the feet's polygon. Spread the legs, or lay ballast on them.")
 	}
 	row := func(what, unit string, e *EdgeDoc) {
@@ -134,6 +152,9 @@ func (p *page) tipping(d *LoadDoc) {
 	row("moment that tips it", "N·m", t.Moment)
 	row(fmt.Sprintf("push that tips it, %s mm up", plain(t.Push.HeightMM, 0)), "N", t.Push)
 	row("wind that tips it", "m/s", t.Wind)
+	if t.AskedUnknown {
+		p.para("  ", "  ", "WHETHER IT STANDS WHAT WAS ASKED IS NOT KNOWN, nor what ballast would do it.")
+	}
 	if r := t.Remedy; r != nil {
 		var asked []string
 		if r.PushN > 0 {
@@ -176,7 +197,11 @@ func (p *page) bending(b *BendingDoc) {
 		p.para("  ", "    ", fmt.Sprintf("%s: not known. The document does not give %s, so that nothing is computed.", b.Upright, b.Unknown))
 		return
 	}
-	p.line("  %s, carries %s kg", b.Upright, figure(b.CarriesKg))
+	without := ""
+	if len(b.MissingMass) > 0 {
+		without = ", and what of " + strings.Join(b.MissingMass, ", ") + " has no mass in the document"
+	}
+	p.para("  ", "    ", fmt.Sprintf("%s, carries %s kg%s", b.Upright, figure(b.CarriesKg), without))
 	p.para("    ", "      ", fmt.Sprintf("a push of %s N at the height of the crossing tilts its top by %s″ and moves it by %s mm", figure(b.PushN), atMost(*b.PushTilt), plain(math.Ceil(*b.PushMM*1e4)/1e4, 4)))
 	p.para("    ", "      ", fmt.Sprintf("a wind of %s m/s tilts it by up to %s″, found %s″ (%s)", figure(b.WindMS), atMost(*b.WindProven), atMost(*b.WindTilt), shortPose(b.WindAt)))
 	if b.FrequencyHz == nil {

@@ -74,10 +74,19 @@ func TestLoadSaysNo(t *testing.T) {
 	if out := must(t, answerNo, "load", short); !strings.Contains(out, "TOO SHORT by") {
 		t.Errorf("%s", out)
 	}
-	// A rig from the templates has hardly a mass: that is said, and nothing is guessed.
+	// A rig from the templates has hardly a mass: that is said first, nothing is guessed, and nobody is told to move a weight.
 	bare := newRig(t)
-	if out := strings.Join(strings.Fields(must(t, done, "load", bare)), " "); !strings.Contains(out, "NO MASS IN THE DOCUMENT, counted as nothing: tripod,") {
-		t.Errorf("%s", out)
+	out := strings.Join(strings.Fields(must(t, answerNo, "load", bare, "--stand-push-n", "1")), " ")
+	for _, words := range []string{"My rig NO MASS IN THE DOCUMENT, counted as nothing: tripod,", "BALANCE NOT KNOWN: without the mass of declination housing,", "TIPPING NOT KNOWN",
+		"WHETHER IT STANDS WHAT WAS ASKED IS NOT KNOWN"} {
+		if !strings.Contains(out, words) {
+			t.Errorf("%q is not in %s", words, out)
+		}
+	}
+	for _, order := range []string{"Slide the tube", "from the crossing, now", "kg of ballast", "NOT IN BALANCE", "It stands"} {
+		if strings.Contains(out, order) {
+			t.Errorf("%q is in %s", order, out)
+		}
 	}
 	for _, args := range [][]string{{"--stand-push-n", "-1"}, {"--wind-m-per-s", "200"}, {"--step-deg", "0"}, {"--declinations", "60..10"}, {"--format", "xml"}} {
 		if out := must(t, wrongUse, append([]string{"load", terrace}, args...)...); out != "" {
