@@ -12,6 +12,7 @@ import (
 // Advice is what an owner enters for a target: whole minutes from the meridian by the clock, negative before it, rounded to the safe
 // side.
 type Advice struct {
+	Kind AdviceKind
 	Stop *int // tracking on side west ends here at the latest; nil: nothing stops it
 	Flip *int // the flip to side east begins here at the earliest; nil: none is proven
 	// Late is when the flip must have begun, when it may begin while side west still tracks; nil: it begins after the stop, tracking off.
@@ -19,8 +20,17 @@ type Advice struct {
 	Text string
 }
 
-// NoWayAcross ends the text of an advice that has a stop and no proven flip, though both sides have room.
-const NoWayAcross = "no proven way across: go by waypoints (legroom slew --route), or by hand and eye"
+// AdviceKind says which of its minutes an advice has, and why not the others.
+type AdviceKind string
+
+const (
+	FlipOnce     AdviceKind = "flip"           // from side west to side east, begun at Flip
+	NoFlipNeeded AdviceKind = "no_flip_needed" // one side holds the target until it is too low
+	NoFlipProven AdviceKind = "no_flip_proven" // both sides have room, and no way across is proven: Stop alone
+	WestOnly     AdviceKind = "west_only"      // side east has no room
+	EastOnly     AdviceKind = "east_only"      // side west has no room; Flip is when the mount may be sent east, nil for any time
+	NoAdvice     AdviceKind = "nothing"        // no minute is safe: Text says why
+)
 
 // clock is how many minutes by the clock a sidereal minute of hour angle takes (86164.0905 s a turn).
 const clock = 86164.0905 / 86400
@@ -47,12 +57,12 @@ func stops(e room.RunEnd) bool { return e.Reason == room.ByRoom || e.Reason == r
 // advice puts one target's row into the owner's words.
 func (p *planner) advice(g *Target) Advice {
 	if !g.Rises {
-		return Advice{Text: "never above the horizon here"}
+		return Advice{Kind: NoAdvice, Text: "never above the horizon here"}
 	}
 	r := &g.Row
 	switch {
 	case !usable(r.Stop) && !usable(r.Resume):
-		return Advice{Text: "no room on either side"}
+		return Advice{Kind: NoAdvice, Text: "no room on either side"}
 	case !usable(r.Resume):
 		return p.westOnly(g)
 	case !usable(r.Stop):
@@ -65,14 +75,15 @@ func (p *planner) advice(g *Target) Advice {
 	}
 	for _, side := range []axes.Side{axes.West, axes.East} {
 		if p.alone(g, side) {
-			return Advice{Text: fmt.Sprintf("no flip needed: side %s holds it until it is too low%s", side, p.begunBy(g, side))}
+			return Advice{Kind: NoFlipNeeded, Text: fmt.Sprintf("no flip needed: side %s holds it until it is too low%s", side, p.begunBy(g, side))}
 		}
 	}
 	stop := before(hourOf(r.Stop) - slackHours)
 	if a, ok := p.restAndFlip(stop, []*Target{g}); ok {
 		return a
 	}
-	return Advice{Stop: &stop, Text: fmt.Sprintf("stop at %s; %s", signed(stop), NoWayAcross)}
+	return Advice{Kind: NoFlipProven, Stop: &stop,
+		Text: fmt.Sprintf("stop at %s; no proven way across: go by waypoints (legroom slew --route), or by hand and eye", signed(stop))}
 }
 
 // alone tells whether a run on one side holds a target from when it is high enough, when a slew to it ends there, to when it is too low.
@@ -105,7 +116,7 @@ const earlierStop = 15
 func (p *planner) restAndFlip(stop int, targets []*Target) (Advice, bool) {
 	for s := stop; s >= stop-earlierStop; s-- {
 		if m, ok := p.across(s, targets); ok {
-			return Advice{Stop: &s, Flip: &m, Text: fmt.Sprintf("stop at %s, flip at %s", signed(s), signed(m))}, true
+			return Advice{Kind: FlipOnce, Stop: &s, Flip: &m, Text: fmt.Sprintf("stop at %s, flip at %s", signed(s), signed(m))}, true
 		}
 	}
 	return Advice{}, false
@@ -113,7 +124,7 @@ func (p *planner) restAndFlip(stop int, targets []*Target) (Advice, bool) {
 
 // flipBetween is the advice for a flip window; stop is nil where nothing stops side west.
 func flipBetween(from, to int, stop *int) Advice {
-	a := Advice{Stop: stop, Flip: &from, Late: &to, Text: fmt.Sprintf("flip between %s and %s", signed(from), signed(to))}
+	a := Advice{Kind: FlipOnce, Stop: stop, Flip: &from, Late: &to, Text: fmt.Sprintf("flip between %s and %s", signed(from), signed(to))}
 	if stop != nil {
 		a.Text = fmt.Sprintf("stop at %s, %s", signed(*stop), a.Text)
 	}
@@ -142,9 +153,9 @@ func runOf(free []room.Interval, e room.RunEnd) (room.Interval, bool) {
 // westOnly is the advice where side east has no room: the mount must not be sent there when it would choose that side.
 func (p *planner) westOnly(g *Target) Advice {
 	if !p.sided.certain {
-		return Advice{Text: "no room on side east, and the mount may take it"}
+		return Advice{Kind: NoAdvice, Text: "no room on side east, and the mount may take it"}
 	}
-	a := Advice{Stop: lastMinute(&g.Row), Text: "side west only" + p.begunBy(g, axes.West)}
+	a := Advice{Kind: WestOnly, Stop: lastMinute(&g.Row), Text: "side west only" + p.begunBy(g, axes.West)}
 	if a.Stop != nil {
 		a.Text += ", stop at " + signed(*a.Stop)
 	}
@@ -155,7 +166,7 @@ func (p *planner) westOnly(g *Target) Advice {
 func (p *planner) eastOnly(g *Target) Advice {
 	first, certain := p.m.EarliestFlip()
 	if !certain {
-		return Advice{Text: "no room on side west, and the mount may take it"}
+		return Advice{Kind: NoAdvice, Text: "no room on side west, and the mount may take it"}
 	}
 	from := math.Inf(-1)
 	if first > -math.Pi {
@@ -165,7 +176,7 @@ func (p *planner) eastOnly(g *Target) Advice {
 		from = math.Max(from, g.Row.Resume.HourAngle)
 	}
 	if math.IsInf(from, -1) {
-		return Advice{Text: "side east only"}
+		return Advice{Kind: EastOnly, Text: "side east only"}
 	}
 	// The mount may flip to a target that has not risen: where it tracks until then is to be free too.
 	run, ok := runOf(g.Row.East, g.Row.Resume)
@@ -174,9 +185,9 @@ func (p *planner) eastOnly(g *Target) Advice {
 	}
 	m := after(from)
 	if ok && minute(m)+slackHours > run.To {
-		return Advice{Text: "no room on side east from when the mount takes it"}
+		return Advice{Kind: NoAdvice, Text: "no room on side east from when the mount takes it"}
 	}
-	return Advice{Flip: &m, Text: "side east only, from " + signed(m)}
+	return Advice{Kind: EastOnly, Flip: &m, Text: "side east only, from " + signed(m)}
 }
 
 // hourOf is where a run ends, for one that the room or the axes end; else as far as a day reaches.
@@ -267,7 +278,7 @@ func (p *planner) pair(targets []Target) Advice {
 		}
 	}
 	if len(two) == 0 {
-		return Advice{Text: "no target of the night has two sides"}
+		return Advice{Kind: NoAdvice, Text: "no target of the night has two sides"}
 	}
 	// Inside every target's flip window, or else from side west at rest, stopped before all of them.
 	from, to := math.MinInt, math.MaxInt
@@ -295,7 +306,7 @@ func (p *planner) pair(targets []Target) Advice {
 	if stop != nil && below < *stop {
 		stop = &below
 	}
-	a := Advice{Text: "no pair of minutes is proven for all of them: use each target's own"}
+	a := Advice{Kind: NoAdvice, Text: "no pair of minutes is proven for all of them: use each target's own"}
 	if from <= to {
 		a = flipBetween(from, to, stop)
 	} else if b, ok := p.restAndFlip(last, two); ok {

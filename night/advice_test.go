@@ -21,15 +21,16 @@ func TestEastOnlyWaitsForRoomBelowTheHorizon(t *testing.T) {
 	row := room.Row{East: []room.Interval{{From: h(-5), To: h(-3)}, {From: h(0.5), To: h(5)}}, Stop: room.RunEnd{Reason: room.NeverUsable}}
 	for _, c := range []struct {
 		resume room.RunEnd
+		kind   AdviceKind
 		want   string
 	}{
-		{room.RunEnd{HourAngle: h(1), Reason: room.ByHorizon}, "side east only, from +30 min"},
-		{room.RunEnd{HourAngle: h(0.5), Reason: room.ByRoom}, "side east only, from +30 min"},
-		{room.RunEnd{HourAngle: h(-3.5), Reason: room.ByHorizon}, "no room on side east from when the mount takes it"},
+		{room.RunEnd{HourAngle: h(1), Reason: room.ByHorizon}, EastOnly, "side east only, from +30 min"},
+		{room.RunEnd{HourAngle: h(0.5), Reason: room.ByRoom}, EastOnly, "side east only, from +30 min"},
+		{room.RunEnd{HourAngle: h(-3.5), Reason: room.ByHorizon}, NoAdvice, "no room on side east from when the mount takes it"},
 	} {
 		row.Resume = c.resume
-		if a := p.eastOnly(&Target{Row: row}); a.Text != c.want {
-			t.Errorf("%+v: %q, not %q", c.resume, a.Text, c.want)
+		if a := p.eastOnly(&Target{Row: row}); a.Text != c.want || a.Kind != c.kind {
+			t.Errorf("%+v: %s, %q, not %q", c.resume, a.Kind, a.Text, c.want)
 		}
 	}
 }
@@ -54,20 +55,21 @@ func TestNoFlipByHandAlone(t *testing.T) {
 		what string
 		p    *planner
 		row  room.Row
+		kind AdviceKind
 		want string
 	}{
-		{"west holds it", byTold, westHolds, "no flip needed: side west holds it until it is too low"},
-		{"west holds what is slewed to early", byHour, westHolds, "no flip needed: side west holds it until it is too low, begun by −22 min"},
-		{"east holds it", byTold, eastHolds, "no flip needed: side east holds it until it is too low"},
-		{"the mount does not take east so early", byHour, eastHolds, "stop at −241 min" + byWaypoints},
-		{"neither holds it", byTold, room.Row{West: free(-8, 2), East: short, Stop: at(2, room.ByRoom), Resume: at(3, room.ByRoom)}, "stop at +118 min" + byWaypoints},
-		{"west begins late", byTold, room.Row{West: free(-3, 8), East: short, Stop: at(5, room.ByHorizon), Resume: at(3, room.ByRoom)}, "stop at +298 min" + byWaypoints},
+		{"west holds it", byTold, westHolds, NoFlipNeeded, "no flip needed: side west holds it until it is too low"},
+		{"west holds what is slewed to early", byHour, westHolds, NoFlipNeeded, "no flip needed: side west holds it until it is too low, begun by −22 min"},
+		{"east holds it", byTold, eastHolds, NoFlipNeeded, "no flip needed: side east holds it until it is too low"},
+		{"the mount does not take east so early", byHour, eastHolds, NoFlipProven, "stop at −241 min" + byWaypoints},
+		{"neither holds it", byTold, room.Row{West: free(-8, 2), East: short, Stop: at(2, room.ByRoom), Resume: at(3, room.ByRoom)}, NoFlipProven, "stop at +118 min" + byWaypoints},
+		{"west begins late", byTold, room.Row{West: free(-3, 8), East: short, Stop: at(5, room.ByHorizon), Resume: at(3, room.ByRoom)}, NoFlipProven, "stop at +298 min" + byWaypoints},
 	} {
 		g := Target{Target: field, Row: c.row, Rises: true, seen: c.p.see(field)}
 		hand := handOf(g.seen.track, c.p.night)
 		g.Runs = append(hand.runs(axes.West, c.row.West, c.p.night), hand.runs(axes.East, c.row.East, c.p.night)...)
-		if a := c.p.advice(&g); a.Text != c.want || a.Flip != nil {
-			t.Errorf("%s: %q, not %q", c.what, a.Text, c.want)
+		if a := c.p.advice(&g); a.Text != c.want || a.Kind != c.kind || a.Flip != nil {
+			t.Errorf("%s: %s, %q, not %q", c.what, a.Kind, a.Text, c.want)
 		}
 	}
 }

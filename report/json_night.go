@@ -115,10 +115,11 @@ type MoveDoc struct {
 
 // AdviceDoc is what an owner enters: whole minutes by the clock from the meridian, rounded to the safe side.
 type AdviceDoc struct {
-	StopMin      *int   `json:"stop_min" jsonschema:"nullable" jsonschema_description:"tracking on side west ends here at the latest; null: nothing stops it"`
-	FlipFromMin  *int   `json:"flip_from_min" jsonschema:"nullable" jsonschema_description:"the flip to side east begins here at the earliest; null: none is proven"`
-	FlipUntilMin *int   `json:"flip_until_min" jsonschema:"nullable" jsonschema_description:"the flip has begun by then; null: it begins after the stop, tracking off"`
-	Text         string `json:"text"`
+	Kind         night.AdviceKind `json:"kind" jsonschema:"enum=flip,enum=no_flip_needed,enum=no_flip_proven,enum=west_only,enum=east_only,enum=nothing" jsonschema_description:"flip: from side west to side east; no_flip_needed: one side holds it until it is too low; no_flip_proven: both sides have room, and no way across is proven; west_only and east_only: the other side has no room; nothing: no minute is safe, text says why"`
+	StopMin      *int             `json:"stop_min" jsonschema:"nullable" jsonschema_description:"tracking on side west ends here at the latest; null: nothing stops it, or kind says that there is none"`
+	FlipFromMin  *int             `json:"flip_from_min" jsonschema:"nullable" jsonschema_description:"the flip, or the first slew, to side east begins here at the earliest; null: there is none, as kind says"`
+	FlipUntilMin *int             `json:"flip_until_min" jsonschema:"nullable" jsonschema_description:"the flip has begun by then; null: it begins after the stop, tracking off"`
+	Text         string           `json:"text"`
 }
 
 // SunUTC repeats the Sun's times in UTC.
@@ -231,5 +232,5 @@ func moveDoc(m *night.Move) MoveDoc {
 }
 
 func adviceDoc(a night.Advice) AdviceDoc {
-	return AdviceDoc{StopMin: a.Stop, FlipFromMin: a.Flip, FlipUntilMin: a.Late, Text: a.Text}
+	return AdviceDoc{Kind: a.Kind, StopMin: a.Stop, FlipFromMin: a.Flip, FlipUntilMin: a.Late, Text: a.Text}
 }

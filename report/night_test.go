@@ -75,7 +75,7 @@ func madeUpNight(t testing.TB, m *room.Map, two bool) *night.Plan {
 			{Side: axes.East, From: at(23, 19, 40.1), To: n.NextNoon, CutTo: true}},
 		Idle: []sky.Window{span(at(22, 8, 12.9), at(23, 19, 40.1))}, LastStart: at(22, 5, 12.9), Subs: 177,
 		Lost:      night.Lost{Exposed: 531 * time.Minute, Twilight: 175 * time.Minute, Idle: 77 * time.Minute, Flip: 140 * time.Second, Rest: 100 * time.Second},
-		MoonApart: axes.Rad(31.9), MoonBrighter: 1.5, MaxAltitude: axes.Rad(85.6), Advice: night.Advice{Stop: ints(-38), Flip: ints(37), Text: "stop at −38 min, flip at +37 min"}}
+		MoonApart: axes.Rad(31.9), MoonBrighter: 1.5, MaxAltitude: axes.Rad(85.6), Advice: night.Advice{Kind: night.FlipOnce, Stop: ints(-38), Flip: ints(37), Text: "stop at −38 min, flip at +37 min"}}
 	idle.Row = room.Row{DecFrom: axes.Rad(41.3), DecTo: axes.Rad(41.5), Stop: end(-36.6, room.ByRoom), Resume: end(35, room.ByRoom), Idle: 71.6 * minute}
 	idle.Blocks = []night.Block{{Target: 0, Side: axes.West, From: at(18, 54, 0), To: at(22, 6, 0), Subs: 64}}
 
@@ -84,18 +84,18 @@ func madeUpNight(t testing.TB, m *room.Map, two bool) *night.Plan {
 		Runs: []night.Run{{Side: axes.West, From: n.Noon, To: at(1, 14, 0)}, {Side: axes.East, From: at(0, 15, 0.5), To: n.NextNoon}},
 		Flip: []sky.Window{span(at(0, 26, 59.001), at(1, 11, 0.999)), span(at(1, 12, 0.2), at(1, 12, 0.9))}, LastStart: at(1, 9, 0), Subs: 121,
 		Lost: night.Lost{Exposed: 546 * time.Minute, Flip: 2 * time.Minute}, MoonApart: axes.Rad(53), MaxAltitude: axes.Rad(65.1),
-		Advice: night.Advice{Stop: ints(38), Flip: ints(-8), Late: ints(36), Text: "stop at +38 min, flip between −8 min and +36 min"}}
+		Advice: night.Advice{Kind: night.FlipOnce, Stop: ints(38), Flip: ints(-8), Late: ints(36), Text: "stop at +38 min, flip between −8 min and +36 min"}}
 	flip.Row = room.Row{DecFrom: axes.Rad(61.4), DecTo: axes.Rad(61.6), Stop: end(39, room.ByRoom), Resume: end(-20, room.ByTravel)}
 
 	either := night.Target{Target: sky.Target{Name: "=HYPERLINK field, a name that is longer than its column", Place: sky.J2000{RA: axes.Rad(83.82), Dec: axes.Rad(-5.39)}}, Rises: true,
 		Transit: at(3, 36, 0), Sky: []sky.Window{span(at(22, 22, 0), dark.To)}, Usable: []sky.Window{span(at(22, 22, 0), dark.To)}, StopReason: room.ByHorizon,
-		Subs: 88, Lost: night.Lost{Exposed: 440 * time.Minute}, MoonApart: axes.Rad(70), MaxAltitude: axes.Rad(47.6), Advice: night.Advice{Text: "side west only"}}
+		Subs: 88, Lost: night.Lost{Exposed: 440 * time.Minute}, MoonApart: axes.Rad(70), MaxAltitude: axes.Rad(47.6), Advice: night.Advice{Kind: night.WestOnly, Text: "side west only"}}
 	either.Row = room.Row{Stop: end(300, room.ByHorizon), Resume: end(0, room.NeverUsable)}
 
 	never := night.Target{Target: sky.Target{Name: "South", Place: sky.J2000{Dec: axes.Rad(-80)}}, MaxAltitude: axes.Rad(-27), MoonApart: axes.Rad(80),
-		Transit: at(22, 0, 0), Advice: night.Advice{Text: "never above the horizon here"}}
+		Transit: at(22, 0, 0), Advice: night.Advice{Kind: night.NoAdvice, Text: "never above the horizon here"}}
 	shut := night.Target{Target: sky.Target{Name: "No room", Place: sky.J2000{RA: axes.Rad(60), Dec: axes.Rad(20)}}, Rises: true, Sky: []sky.Window{dark},
-		Lost: night.Lost{NoRoom: 546 * time.Minute}, MaxAltitude: axes.Rad(70), Advice: night.Advice{Text: "no room on either side"}}
+		Lost: night.Lost{NoRoom: 546 * time.Minute}, MaxAltitude: axes.Rad(70), Advice: night.Advice{Kind: night.NoAdvice, Text: "no room on either side"}}
 	shut.Row = room.Row{Stop: end(0, room.NeverUsable), Resume: end(0, room.NeverUsable)}
 	p.Targets = []night.Target{idle, flip, either, never, shut}
 	for i := range p.Targets {
@@ -110,13 +110,13 @@ func madeUpNight(t testing.TB, m *room.Map, two bool) *night.Plan {
 			Come: night.Move{Begin: at(23, 22, 0), End: at(23, 23, 10), Flip: true, Via: "park", Path: path}},
 		{Target: 2, Side: axes.West, Either: true, From: at(1, 3, 0), To: at(5, 3, 0), Subs: 48, Why: "after M 31, until dawn", Come: night.Move{Begin: at(1, 1, 0), End: at(1, 2, 0.1), Path: path}},
 	}, Park: &night.Move{Begin: at(5, 3, 0), End: at(5, 3, 40), To: "park", Path: path}}
-	p.Pair = night.Advice{Stop: ints(-38), Flip: ints(38), Text: "stop at −38 min, flip at +38 min; not for No room"}
+	p.Pair = night.Advice{Kind: night.FlipOnce, Stop: ints(-38), Flip: ints(38), Text: "stop at −38 min, flip at +38 min; not for No room"}
 	if two {
 		p.West, p.East = axes.Rad(80), axes.Rad(79.5)
 		p.Targets[0].Subs, p.Targets[1].Subs = 175, 105
 		p.Schedule.Worth, p.Schedule.Bound, p.Schedule.Exact = 90, 90, true
 		p.Schedule.Blocks = p.Schedule.Blocks[:2]
-		p.Pair = night.Advice{Stop: ints(-42), Flip: ints(41), Text: "stop at −42 min, flip at +41 min"}
+		p.Pair = night.Advice{Kind: night.FlipOnce, Stop: ints(-42), Flip: ints(41), Text: "stop at −42 min, flip at +41 min"}
 	}
 	p.Notes = []string{"a note of the plan"}
 	return p
@@ -342,7 +342,7 @@ func TestPlanTableCanBeRead(t *testing.T) {
 	m := terraceMap(t)
 	p := madeUpNight(t, m, false)
 	a := &p.Targets[0].Advice
-	*a = night.Advice{Stop: a.Stop, Text: "stop at −38 min; " + night.NoWayAcross}
+	*a = night.Advice{Kind: night.NoFlipProven, Stop: a.Stop, Text: "stop at −38 min; no proven way across"}
 	c := PlanChart{Plan: p, Doc: Night(m, p, madeUpNight(t, m, true), tonight)}
 	all := &texts{canvas: newPixels(210, 297, 36)}
 	(&planSheet{PlanChart: &c, c: all, clock: clocksOf(c.Doc.TimeZone, c.Doc.Night)}).draw()

@@ -157,7 +157,7 @@ func (s *planSheet) table(y float64) float64 {
 
 // noWayAcross tells whether a target can be exposed, has a stop, and no proven way from there to the second side.
 func noWayAcross(t *TargetPlan) bool {
-	return t.WhyNot == "" && strings.HasSuffix(t.Advice.Text, night.NoWayAcross)
+	return t.WhyNot == "" && t.Advice.Kind == night.NoFlipProven
 }
 
 // enter is a target's advice for the columns of the table, with the clock's times where they are in the dark.

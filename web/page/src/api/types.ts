@@ -765,7 +765,7 @@ export interface components {
         AdviceDoc: {
             /**
              * Format: int64
-             * @description the flip to side east begins here at the earliest; null: none is proven
+             * @description the flip, or the first slew, to side east begins here at the earliest; null: there is none, as kind says
              */
             flip_from_min: number | null;
             /**
@@ -774,8 +774,13 @@ export interface components {
              */
             flip_until_min: number | null;
             /**
+             * @description flip: from side west to side east; no_flip_needed: one side holds it until it is too low; no_flip_proven: both sides have room, and no way across is proven; west_only and east_only: the other side has no room; nothing: no minute is safe, text says why
+             * @enum {string}
+             */
+            kind: "flip" | "no_flip_needed" | "no_flip_proven" | "west_only" | "east_only" | "nothing";
+            /**
              * Format: int64
-             * @description tracking on side west ends here at the latest; null: nothing stops it
+             * @description tracking on side west ends here at the latest; null: nothing stops it, or kind says that there is none
              */
             stop_min: number | null;
             text: string;
@@ -1214,7 +1219,7 @@ export interface components {
             /** @description pairs that overlap counterweight-down at the pole and are not joined: modelling errors */
             overlaps: components["schemas"]["Nearest"][];
             /** @description counterweight-down at the pole */
-            parts: components["schemas"]["PartDoc"][];
+            parts: components["schemas"]["CheckPartDoc"][];
             protect: components["schemas"]["Protected"];
             /** @description the poses that the document names for the mount to rest at */
             rests: components["schemas"]["RestDoc"][];
@@ -1237,6 +1242,24 @@ export interface components {
             unmeasured_quantities: components["schemas"]["QuantityDoc"][];
             /** @description conditions taken not to hold: the result is not for when they do */
             without?: string[];
+        };
+        CheckPartDoc: {
+            /** @enum {string} */
+            frame: "ground" | "polar" | "arm" | "tube";
+            name: string;
+            /** @description row-major 3x4, part to world, mm */
+            place: number[];
+            /** @enum {string} */
+            shape: "box" | "cylinder" | "cone" | "capsule" | "sphere";
+            /** @description box [x, y, z]; cylinder [diameter, length]; cone [diameter at -z, diameter at +z, length]; capsule [diameter, length between the centres]; sphere [diameter]; lengths along z, centred */
+            size_mm: number[];
+            /** @description its widths hold angles of the rotator's sweep, and not the one measured alone */
+            swept: boolean;
+            /**
+             * Format: double
+             * @description how much of its length is the focuser's travel, which counts all along
+             */
+            travel_mm: number;
         };
         Choice: {
             /** @description measured lengths by the name that the templates ask for, such as 900 ± 3 */

@@ -65,11 +65,20 @@ export const signedMin = (v: number): string => `${v > 0 ? "+" : ""}${showFigure
 // enter says what an owner enters, minutes from the meridian.
 export function enter(a: AdviceDoc): { stop: string; flip: string } {
   const stop = a.stop_min === null ? "nothing stops it" : signedMin(a.stop_min);
-  if (a.flip_from_min === null) {
-    if (a.text.startsWith("no flip needed")) return { stop: a.stop_min === null ? "ends when too low" : stop, flip: "none is needed" };
-    return { stop, flip: "none is proven: waypoints, or by hand and eye" };
+  switch (a.kind) {
+    case "flip":
+      if (a.flip_from_min === null) break;
+      return { stop, flip: a.flip_until_min === null ? `from ${signedMin(a.flip_from_min)}` : `${signedMin(a.flip_from_min)} to ${signedMin(a.flip_until_min)}` };
+    case "no_flip_proven":
+      return { stop, flip: "none is proven: waypoints, or by hand and eye" };
+    case "no_flip_needed":
+      return { stop: "ends when too low", flip: a.text };
+    case "west_only":
+      return { stop, flip: a.text };
+    case "east_only":
+    case "nothing":
   }
-  return { stop, flip: a.flip_until_min === null ? `from ${signedMin(a.flip_from_min)}` : `${signedMin(a.flip_from_min)} to ${signedMin(a.flip_until_min)}` };
+  return { stop: "–", flip: a.text };
 }
 
 // describe says in words what the picture shows.
