@@ -105,15 +105,14 @@ func (c *ruler) fromTo(path string, from, to *Quantity) {
 }
 
 func (c *ruler) support(s *Support) {
-	const tripods = "it belongs to kind: tripod; remove it"
 	switch s.Kind {
 	case Tripod:
-		c.forbid("support", "it belongs to kind: pier; remove it", "diameter_mm", "top_plate", "wall_mm", "material", "modulus_gpa")
+		c.forbid("support", "it belongs to kind: pier; remove it", Tripod.Foreign()...)
 		if !c.has("support", "legs") {
 			c.wrong("support", "legs is missing", "add `legs:` with keys below it, which a tripod stands on")
 		}
 	case Pier:
-		c.forbid("support", tripods, "head", "column", "legs", "tray", "spreader", "allowed_bearings_deg")
+		c.forbid("support", "it belongs to kind: tripod; remove it", Pier.Foreign()...)
 		c.need("support", "which a pier has", "diameter_mm")
 		c.stiff("support", &s.DiameterMM, &s.WallMM, s.Material, s.ModulusGPa)
 	}

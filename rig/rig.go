@@ -90,6 +90,17 @@ type Support struct {
 	Obstacles []ExtraPart `yaml:"obstacles,omitempty"` // wall, roof edge, table, cable post; frame ground when not said
 }
 
+// Foreign lists the keys of a support that have no meaning for one of this kind: those of the other kind.
+func (k SupportKind) Foreign() []string {
+	switch k {
+	case Tripod:
+		return []string{"diameter_mm", "top_plate", "wall_mm", "material", "modulus_gpa"}
+	case Pier:
+		return []string{"head", "column", "legs", "tray", "spreader", "allowed_bearings_deg"}
+	}
+	return nil
+}
+
 // Disc is a round plate.
 type Disc struct {
 	DiameterMM  Length `yaml:"diameter_mm" above:"0"`

@@ -124,9 +124,8 @@ func horizonSchema() *jsonschema.Schema {
 
 // conditions tells what one key's word asks of the others: the part of Load's rules that editors can follow.
 func conditions(defs jsonschema.Definitions) {
-	tripod := []string{"head", "column", "legs", "tray", "spreader", "allowed_bearings_deg"}
-	when(defs["Support"], "kind", "tripod", []string{"legs"}, []string{"diameter_mm", "top_plate", "wall_mm", "material", "modulus_gpa"})
-	when(defs["Support"], "kind", "pier", []string{"diameter_mm"}, tripod)
+	when(defs["Support"], "kind", "tripod", []string{"legs"}, Tripod.Foreign())
+	when(defs["Support"], "kind", "pier", []string{"diameter_mm"}, Pier.Foreign())
 	when(defs["Item"], "section", "square", []string{"width_mm", "height_mm"}, []string{"diameter_mm"})
 	when(defs["Item"], "section", "round", []string{"diameter_mm"}, []string{"width_mm", "height_mm"})
 	when(defs["Train"], "outlet", "side", []string{"side_angle_deg", "start_mm"}, nil)

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -21,11 +22,16 @@ type Setting struct {
 }
 
 // settings lists what the document may say besides its quantities, in the order of its sections, for the sections that it
-// has. What it left out comes with its default, where there is one.
+// has. What it left out comes with its default, where there is one. What has no meaning for its kind of support is not listed: a
+// document that said it would be refused.
 func settings(r *rig.Rig) []Setting {
 	out := []Setting{}
 	listSettings(reflect.ValueOf(r).Elem(), "", reflect.StructTag(""), &out)
-	return out
+	foreign := r.Support.Kind.Foreign()
+	return slices.DeleteFunc(out, func(s Setting) bool {
+		key, ok := strings.CutPrefix(s.Path, "support.")
+		return ok && slices.Contains(foreign, key)
+	})
 }
 
 func listSettings(v reflect.Value, path string, tag reflect.StructTag, out *[]Setting) {
@@ -85,6 +91,9 @@ func listSettings(v reflect.Value, path string, tag reflect.StructTag, out *[]Se
 			*to = &bound
 			s.Above = s.Above || name == "above"
 		}
+	}
+	if s.Above && s.Value == strconv.FormatFloat(*s.Min, 'g', -1, 64) {
+		s.Value = "" // which no document can have written
 	}
 	*out = append(*out, s)
 }

@@ -40,6 +40,15 @@ func TestSettings(t *testing.T) {
 			t.Errorf("%s: got %q, want %q", path, s.Value, want)
 		}
 	}
+	// A tripod has no modulus of elasticity, a column on it has one, not said.
+	for _, path := range []string{"support.material", "support.modulus_gpa"} {
+		if s, ok := got[path]; ok {
+			t.Errorf("a tripod is asked for %+v", s)
+		}
+	}
+	if s, ok := got["support.extension.modulus_gpa"]; !ok || s.Value != "" || s.Kind != "number" {
+		t.Errorf("modulus of the extension: got %+v, %v", s, ok)
+	}
 	if s := got["support.legs.section"]; s.Kind != "choice" || !slices.Equal(s.Choices, []string{"round", "square"}) {
 		t.Errorf("section of the legs: got %+v", s)
 	}
