@@ -160,7 +160,9 @@ func (f *frame) hours(c canvas, y float64) float64 {
 		}
 		x := f.x(t)
 		ticks = append(ticks, path{{x, y}, {x, y + 0.4*f.u}}, path{{x, f.b.y + f.b.h}, {x, f.b.y + f.b.h + 0.3*f.u}})
-		c.text(point{x, y + 1.35*f.u}, at.Format("15"), small)
+		hour := small
+		hour.bold = at.Hour() == 0 // where the second day begins
+		c.text(point{x, y + 1.35*f.u}, at.Format("15"), hour)
 		if off := at.Format("-07:00"); off != last {
 			if last != "" {
 				c.stroke(dashed(path{{x, f.b.y}, {x, y}}, 0.3*f.u, 0.5*f.u), 0.06*f.u, ink)

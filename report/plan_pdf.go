@@ -76,7 +76,7 @@ func (s *planSheet) head(y float64) float64 {
 	name := lettering{size: 7, bold: true, color: ink}
 	s.c.text(point{cardLeft, y + 6}, d.Rig, name.fitted(d.Rig, 120))
 	right := lettering{size: 4.2, bold: true, color: ink, align: 1}
-	s.c.text(point{cardLeft + cardWidth, y + 3.4}, "Night of "+d.Night, right)
+	s.c.text(point{cardLeft + cardWidth, y + 3.4}, "Night of "+bothDays(d.Night), right)
 	small := lettering{size: 2.7, color: ink, align: 1}
 	words := zoneWords(d) + "; fingerprint " + d.Fingerprint
 	s.c.text(point{cardLeft + cardWidth, y + 7.2}, words, small.fitted(words, 95))
@@ -91,7 +91,7 @@ func (s *planSheet) setUp(y float64) float64 {
 	s.c.stroke([]path{b.outline()}, 0.5, ink)
 	title, rest := "PLANNED, NOT CONFIRMED", d.Unconfirmed+". Go through the set-up list at the rig (legroom confirm) before this holds."
 	if d.Confirmed {
-		title, rest = "SET-UP CONFIRMED", "for the night of "+d.Night+"."
+		title, rest = "SET-UP CONFIRMED", "for the night of "+bothDays(d.Night)+"."
 	}
 	big := lettering{size: 4.2, bold: true, color: ink}
 	s.c.text(point{b.x + 3, y + 5.4}, title, big)
