@@ -45,13 +45,12 @@ type VariantDoc struct {
 	BendingUnknown string             `json:"bending_unknown,omitempty"`
 	Counterweights []ChangeWeight     `json:"counterweights"`
 	WeightsFit     bool               `json:"counterweights_fit"`
+	BalanceMissing []string           `json:"balance_missing" jsonschema_description:"what turns with an axis and has no mass in the document: where counterweights and tube go leaves it out"`
 	SlideMM        *float64           `json:"balance_slide_mm" jsonschema:"nullable" jsonschema_description:"how far the tube would have to slide forward in its rings to balance the declination axis"`
 	Cables         []ChangeCable      `json:"cables"`
 	CablesUnknown  string             `json:"cables_unknown,omitempty"`
 	Differences    []string           `json:"differences" jsonschema_description:"keys of what is not as in the first variant"`
 	Saved          string             `json:"saved,omitempty" jsonschema_description:"file that the changed document was written to"`
-
-	unbalanced bool // something that turns with an axis has no mass: where the counterweights go leaves it out
 }
 
 // WorstDoc is a pose and the pair that is nearest there.
@@ -101,6 +100,7 @@ type ChangeBending struct {
 	PushArcsec  *float64 `json:"push_arcsec" jsonschema:"nullable" jsonschema_description:"tilt of its top under push_n, at most"`
 	WindArcsec  *float64 `json:"wind_arcsec" jsonschema:"nullable"`
 	FrequencyHz *float64 `json:"frequency_hz" jsonschema:"nullable" jsonschema_description:"lowest first frequency"`
+	Missing     []string `json:"missing" jsonschema_description:"what it carries and has no mass in the document: the frequency leaves it out"`
 }
 
 // ChangeWeight is where one counterweight has to go.
@@ -133,7 +133,7 @@ func variantDoc(r *changes.Result, lost bool) VariantDoc {
 	v := VariantDoc{
 		Name: r.Name, Changes: []EditDoc{}, Assumed: append([]string{}, r.Assumed...), Basis: BasisOf(r.Gauge, r.Gauge.MaxAllowance()),
 		RoomPercent: ShareDoc{West: percent(r.Room.West), East: percent(r.Room.East), Either: percent(r.Room.Either)},
-		IdleMin:     map[string]float64{}, Targets: []ChangeTarget{}, Bending: []ChangeBending{}, Counterweights: []ChangeWeight{}, Cables: []ChangeCable{},
+		IdleMin:     map[string]float64{}, Targets: []ChangeTarget{}, Bending: []ChangeBending{}, Counterweights: []ChangeWeight{}, BalanceMissing: []string{}, Cables: []ChangeCable{},
 		Differences: []string{},
 	}
 	for _, e := range r.Edits {
@@ -203,7 +203,8 @@ func (v *VariantDoc) loads(l *changes.Load) {
 	for _, w := range ra.Weights {
 		v.Counterweights = append(v.Counterweights, ChangeWeight{Name: w.Name, NowMM: nearest(w.NowMM), AtMM: nearest(w.AtMM)})
 	}
-	v.WeightsFit, v.unbalanced = ra.Fits, len(l.Balance.Missing) > 0
+	v.WeightsFit = ra.Fits
+	v.BalanceMissing = append(v.BalanceMissing, l.Balance.Missing...)
 	v.SlideMM = finite(nearest(l.Balance.Dec.SlideMM))
 	for _, c := range l.Cables {
 		x := ChangeCable{Name: c.Name, ReachMM: up(c.Reach.BoundMM)}
@@ -215,7 +216,7 @@ func (v *VariantDoc) loads(l *changes.Load) {
 }
 
 func changeBending(b *load.Bending) ChangeBending {
-	d := ChangeBending{Name: b.Name, Unknown: b.Unknown}
+	d := ChangeBending{Name: b.Name, Unknown: b.Unknown, Missing: append([]string{}, b.Missing...)}
 	if b.Unknown != "" {
 		return d
 	}

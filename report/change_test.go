@@ -5,20 +5,17 @@ import (
 	"testing"
 )
 
-// What of a variant's load leaves out parts without a mass says so: marked lines, the parts by name, once for all of which it is true;
-// and so does a variant of which nothing is known.
+// What of a variant's load leaves out parts without a mass says so: its own figures are marked and no other's, the parts stand below by name,
+// once for all of which it is true; and so does a variant of which nothing is known.
 func TestChangesNameWhatHasNoMass(t *testing.T) {
-	doc := func(missing []string, unknown string) VariantsDoc {
-		d := VariantsDoc{Rig: "made up", PushN: 10}
-		for _, name := range []string{"present", "riser=100", "bare"} {
-			v := VariantDoc{Name: name, Tipping: &ChangeTipping{PushN: 74, WindMS: 19, Missing: missing}, Counterweights: []ChangeWeight{{Name: "weight", AtMM: 250}}, WeightsFit: true, unbalanced: name == "riser=100" && missing != nil}
-			if name == "bare" && unknown != "" {
-				v.Tipping, v.TippingUnknown = nil, unknown
-			}
-			d.Variants = append(d.Variants, v)
-		}
-		return d
+	variant := func(name string, missing, turning []string) VariantDoc {
+		return VariantDoc{Name: name, Tipping: &ChangeTipping{PushN: 74, WindMS: 19, Missing: missing}, Counterweights: []ChangeWeight{{Name: "weight", AtMM: 250}}, WeightsFit: true,
+			BalanceMissing: turning}
 	}
+	lacking := []string{"tripod", "saddle"}
+	unknown := variant("bare", nil, []string{"saddle"})
+	unknown.Tipping, unknown.TippingUnknown = nil, "no part of the support has a mass"
+	doc := VariantsDoc{Rig: "made up", PushN: 10, Variants: []VariantDoc{variant("present", nil, nil), variant("riser=100", lacking, nil), variant("turned", lacking, []string{"saddle"}), unknown}}
 	text := func(d VariantsDoc) string {
 		var b strings.Builder
 		if err := WriteChanges(&b, d); err != nil {
@@ -26,18 +23,26 @@ func TestChangesNameWhatHasNoMass(t *testing.T) {
 		}
 		return b.String()
 	}
-	got := text(doc([]string{"tripod", "saddle"}, "no part has a mass"))
-	for _, want := range []string{"tips: push, N !", "tips: wind, m/s !", "weight 1 goes to, mm !", "  ! 0, 1: NO MASS IN THE DOCUMENT, counted as nothing: tripod, saddle.",
-		"  ! 2: what tips it is not known: no part has a mass."} {
+	got := text(doc)
+	for _, want := range []string{
+		"tips: push, N                        74           74 !           74 !            – !\n",
+		"tips: wind, m/s                      19           19 !           19 !            – !\n",
+		"weight 1 goes to, mm                250            250          250 !          250 !\n",
+		"  ! 1, 2: NO MASS IN THE DOCUMENT, counted as nothing: tripod, saddle. Give each its mass_kg before\n  you rely on the figures marked !.\n",
+		"  ! 3: what tips it is not known: no part of the support has a mass.\n",
+		"  ! 3: NO MASS IN THE DOCUMENT, counted as nothing: saddle.",
+	} {
 		if strings.Count(got, want) != 1 {
 			t.Errorf("%q is not there once:\n%s", want, got)
 		}
 	}
-	if all := text(doc(nil, "")); strings.Contains(all, " !\n") || strings.Contains(all, "N !") || strings.Contains(all, "MASS") {
+	doc.Variants = doc.Variants[:1]
+	if all := text(doc); strings.Contains(all, " !\n") || strings.Contains(all, "MASS") {
 		t.Errorf("nothing is missing:\n%s", all)
 	}
+	doc.Variants = append(doc.Variants, variant("riser=100", lacking, nil))
 	var b strings.Builder
-	if err := WriteChangesCSV(&b, doc([]string{"tripod", "saddle"}, "")); err != nil {
+	if err := WriteChangesCSV(&b, doc); err != nil {
 		t.Fatal(err)
 	}
 	if !strings.Contains(b.String(), "no_mass") || !strings.Contains(b.String(), "tripod, saddle") {

@@ -79,19 +79,19 @@ const (
 	variantWide = 15
 )
 
-// variantFigure writes a figure and by how much it is another than before, when that is known: with fewer decimals rather than into the
-// next column.
-func variantFigure(x float64, decimals int, before *float64) string {
+// variantFigure writes a figure and by how much it is another than before, when that is known, with a mark behind: with fewer decimals
+// rather than into the next column.
+func variantFigure(x float64, decimals int, before *float64, mark string) string {
 	for ; ; decimals-- {
 		s := plain(x, decimals)
 		if before != nil {
 			s += difference(x-*before, decimals)
 		}
 		switch {
-		case utf8.RuneCountInString(s) < variantWide:
-			return s
+		case utf8.RuneCountInString(s+mark) < variantWide:
+			return s + mark
 		case decimals == 0:
-			return plain(x, 0)
+			return plain(x, 0) + mark
 		}
 	}
 }
@@ -108,15 +108,19 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 		head += padLeft(number(i), variantWide)
 	}
 	p.line("%s", head)
-	row := func(name string, decimals int, pick func(*VariantDoc) *float64) {
+	markedRow := func(name string, decimals int, pick func(*VariantDoc) *float64, marked func(*VariantDoc) bool) {
 		l, any := pad(name, measureWide), false
 		var before *float64
 		for i := range list {
 			x := pick(&list[i])
-			s := "–"
+			mark := ""
+			if marked(&list[i]) {
+				mark = " !"
+			}
+			s := "–" + mark
 			if x != nil {
 				any = true
-				s = variantFigure(*x, decimals, before)
+				s = variantFigure(*x, decimals, before, mark)
 			}
 			if i == 0 {
 				before = x
@@ -126,6 +130,9 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 		if any {
 			p.line("%s", l)
 		}
+	}
+	row := func(name string, decimals int, pick func(*VariantDoc) *float64) {
+		markedRow(name, decimals, pick, func(*VariantDoc) bool { return false })
 	}
 	row("room, %", 2, func(v *VariantDoc) *float64 { return &v.RoomPercent.Either })
 	row("  side west", 2, func(v *VariantDoc) *float64 { return &v.RoomPercent.West })
@@ -144,21 +151,15 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 		}
 	}
 	row("worst gap, mm", 1, func(v *VariantDoc) *float64 { return v.WorstGapMM })
-	marked := func(name string, lacks func(VariantDoc) bool) string {
-		if slices.ContainsFunc(list, lacks) {
-			return name + " !"
-		}
-		return name
-	}
-	row(marked("tips: push, N", lacksMass), 0, tips)
-	row(marked("tips: wind, m/s", lacksMass), 1, func(v *VariantDoc) *float64 {
+	markedRow("tips: push, N", 0, tips, tipsInDoubt)
+	markedRow("tips: wind, m/s", 1, func(v *VariantDoc) *float64 {
 		if tips(v) == nil {
 			return nil
 		}
 		return &v.Tipping.WindMS
-	})
+	}, tipsInDoubt)
 	row(fmt.Sprintf("bends at %s N, arcsec", plain(d.PushN, 1)), 1, bends)
-	row(marked("weight 1 goes to, mm", func(v VariantDoc) bool { return v.unbalanced }), 0, weighs)
+	markedRow("weight 1 goes to, mm", 0, weighs, func(v *VariantDoc) bool { return len(v.BalanceMissing) > 0 || overBar(v) })
 	row("least cable slack, mm", 0, slack)
 	if d.LostOver != "" {
 		p.para("  ", "  ", "Lost: what the rig costs of the sky's time, "+d.LostOver+".")
@@ -174,37 +175,50 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 		if len(unproven) > 0 {
 			p.para("  ", "  ", fmt.Sprintf("! %s: no flip is proven for %s.", number(i), strings.Join(unproven, ", ")))
 		}
-		if len(v.Counterweights) > 0 && !v.WeightsFit {
+		if overBar(v) {
 			p.para("  ", "  ", "! "+number(i)+": the counterweights cannot be put where they balance it.")
 		}
 	}
+	told := map[string]bool{}
 	for i := range list { // once for all of which it is true
-		words := massWords(&list[i])
-		if words == "" || slices.ContainsFunc(list[:i], func(v VariantDoc) bool { return massWords(&v) == words }) {
-			continue
-		}
-		var of []string
-		for k := range list {
-			if massWords(&list[k]) == words {
-				of = append(of, number(k))
+		for _, words := range doubts(&list[i]) {
+			if told[words] {
+				continue
 			}
+			told[words] = true
+			var of []string
+			for k := range list {
+				if slices.Contains(doubts(&list[k]), words) {
+					of = append(of, number(k))
+				}
+			}
+			p.para("  ", "  ", "! "+strings.Join(of, ", ")+": "+words)
 		}
-		p.para("  ", "  ", "! "+strings.Join(of, ", ")+": "+words)
 	}
 }
 
-// lacksMass tells whether a variant's tipping leaves something out.
-func lacksMass(v VariantDoc) bool { return v.Tipping != nil && len(v.Tipping.Missing) > 0 }
+// overBar tells whether the counterweights of a variant cannot be put where they balance it.
+func overBar(v *VariantDoc) bool { return len(v.Counterweights) > 0 && !v.WeightsFit }
 
-// massWords says what it leaves out, or why nothing is known of what tips a variant; nothing when all is there.
-func massWords(v *VariantDoc) string {
+// tipsInDoubt tells whether what tips a variant is not known, or leaves something out.
+func tipsInDoubt(v *VariantDoc) bool {
+	return v.TippingUnknown != "" || v.Tipping != nil && !v.Tipping.Anchored && len(v.Tipping.Missing) > 0
+}
+
+// doubts says what the figures of a variant's load leave out, and why nothing is known of what tips it.
+func doubts(v *VariantDoc) []string {
+	var out []string
+	missing := v.BalanceMissing
 	switch {
 	case v.TippingUnknown != "":
-		return "what tips it is not known: " + v.TippingUnknown + "."
-	case lacksMass(*v):
-		return noMass(v.Tipping.Missing, "the lines marked !")
+		out = append(out, "what tips it is not known: "+v.TippingUnknown+".")
+	case tipsInDoubt(v):
+		missing = v.Tipping.Missing // what turns among it
 	}
-	return ""
+	if len(missing) > 0 {
+		out = append(out, noMass(missing, "the figures marked !"))
+	}
+	return out
 }
 
 // difference writes a difference in brackets; nothing when it rounds away.

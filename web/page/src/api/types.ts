@@ -1114,6 +1114,8 @@ export interface components {
              * @description lowest first frequency
              */
             frequency_hz: number | null;
+            /** @description what it carries and has no mass in the document: the frequency leaves it out */
+            missing: string[];
             name: string;
             /**
              * Format: double
@@ -2198,7 +2200,7 @@ export interface components {
             /** @description what has no mass in the document: it counted nothing in any figure here */
             missing_mass: string[];
             rig: string;
-            /** @description no cable is too short, nothing tips by itself, and what was asked to be stood is */
+            /** @description no cable is too short, nothing tips by itself, and what was asked to be stood is known to be */
             stands_as_asked: boolean;
             /** @description null when nothing has a mass */
             tipping: components["schemas"]["TippingDoc"] | null;
@@ -3917,12 +3919,14 @@ export interface components {
         TippingDoc: {
             /** @description held down: the rest is null */
             anchored: boolean;
+            /** @description something was asked to be stood, and a part that moves has no mass in the document: not known */
+            asked_unknown: boolean;
             /** @description of the centre of mass inside of the feet's polygon, seen from above */
             distance_mm: components["schemas"]["EdgeDoc"] | null;
             moment_n_m: components["schemas"]["EdgeDoc"] | null;
             /** @description horizontal, at the highest point of the rig */
             push_n: components["schemas"]["EdgeDoc"] | null;
-            /** @description null unless something was asked to be stood */
+            /** @description null unless something was asked to be stood and could be answered */
             remedy: components["schemas"]["RemedyDoc"] | null;
             wind_m_per_s: components["schemas"]["EdgeDoc"] | null;
         };
@@ -4091,6 +4095,8 @@ export interface components {
         VariantDoc: {
             /** @description what the document does not say and had to be assumed */
             assumed: string[];
+            /** @description what turns with an axis and has no mass in the document: where counterweights and tube go leaves it out */
+            balance_missing: string[];
             /**
              * Format: double
              * @description how far the tube would have to slide forward in its rings to balance the declination axis

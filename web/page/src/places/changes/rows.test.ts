@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import type { VariantDoc } from "../../api/shapes";
-import { differs, idle, rows } from "./rows";
+import { differs, idle, massless, rows } from "./rows";
 import { aimText, spread } from "./wish";
 
 const v = (over: object): VariantDoc =>
@@ -12,10 +12,11 @@ const v = (over: object): VariantDoc =>
     lost_sum_min: null,
     worst_gap_mm: -3.2,
     worst: { a: "leg 2", b: "camera" },
-    tipping: { anchored: false, push_n: 99.9, wind_m_per_s: 20 },
+    tipping: { anchored: false, push_n: 99.9, wind_m_per_s: 20, missing: [] },
     bending: [],
     counterweights: [],
     counterweights_fit: true,
+    balance_missing: [],
     balance_slide_mm: null,
     cables: [{ name: "power", slack_mm: -4, reach_mm: 900 }],
     targets: [{ name: "M 31", rises: true, idle_min: 12.2 }, { name: "far", rises: false }],
@@ -38,6 +39,17 @@ test("never better than it is", () => {
 test("what differs", () => {
   const taller = v({ idle_sum_min: 0, differences: ["idle_min"] });
   assert.deepEqual(rows.filter((r) => differs(r, taller, v({}))).map((r) => r.label), ["Idle, all targets"]);
+});
+
+test("a figure that leaves out what has no mass is marked where it does", () => {
+  const marked = (x: VariantDoc) => rows.filter((r) => (r.lacks?.(x) ?? []).length > 0).map((r) => r.label);
+  const tipping = { anchored: false, push_n: 90, wind_m_per_s: 20, missing: ["tripod", "saddle"] };
+  const [present, riser, turned] = [v({ name: "present" }), v({ name: "riser", tipping }), v({ name: "turned", tipping, balance_missing: ["saddle"] })];
+  assert.deepEqual(marked(present), []);
+  assert.deepEqual(marked(riser), ["Tips over by a push of", "Tips over in a wind of"]);
+  assert.deepEqual(marked(turned), ["Tips over by a push of", "Tips over in a wind of", "Counterweights go to", "Tube slides into balance by"]);
+  assert.deepEqual(marked(v({ tipping: { ...tipping, anchored: true } })), []);
+  assert.deepEqual(massless([present, riser, turned]).map((g) => [g.parts, g.of.map((x) => x.name)]), [["tripod, saddle", ["riser", "turned"]]]);
 });
 
 test("what is asked of the solver", () => {

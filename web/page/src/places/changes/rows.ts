@@ -6,6 +6,7 @@ export interface Row {
   key: string; // of the document's list of differences
   label: string;
   of: (v: VariantDoc) => string;
+  lacks?: (v: VariantDoc) => string[]; // what has no mass in the document, so that the figure leaves it out
 }
 
 const thin = "\u202f";
@@ -14,6 +15,9 @@ const mm = (x: number | null | undefined) => (typeof x === "number" ? `${showFig
 // Room is rounded down and time that is lost up: never better than it is.
 const floor = (x: number, digits: number) => showFigure(Math.floor(x * 10 ** digits + 1e-9) / 10 ** digits, digits);
 const ceil = (x: number) => `${showFigure(Math.ceil(x - 1e-9))}${thin}min`;
+
+const tipping = (v: VariantDoc) => (v.tipping && !v.tipping.anchored ? v.tipping.missing : []);
+const turning = (v: VariantDoc) => v.balance_missing;
 
 export const rows: Row[] = [
   { key: "room_percent", label: "Room, on either side", of: (v) => `${floor(v.room_percent.either, 1)}${thin}%` },
@@ -29,11 +33,13 @@ export const rows: Row[] = [
     key: "tipping",
     label: "Tips over by a push of",
     of: (v) => (v.tipping?.anchored ? "held down" : v.tipping ? `${floor(v.tipping.push_n, 0)}${thin}N` : (v.tipping_unknown ?? none)),
+    lacks: tipping,
   },
   {
     key: "tipping",
     label: "Tips over in a wind of",
     of: (v) => (v.tipping?.anchored ? "held down" : v.tipping ? `${floor(v.tipping.wind_m_per_s, 0)}${thin}m/s` : (v.tipping_unknown ?? none)),
+    lacks: tipping,
   },
   {
     key: "bending",
@@ -47,6 +53,7 @@ export const rows: Row[] = [
     key: "bending",
     label: "First frequency",
     of: (v) => v.bending.map((b) => `${b.name}: ${b.frequency_hz === null ? none : `${floor(b.frequency_hz, 1)}${thin}Hz`}`).join("; ") || "nothing to bend",
+    lacks: (v) => v.bending.flatMap((b) => b.missing),
   },
   {
     key: "counterweights",
@@ -55,8 +62,9 @@ export const rows: Row[] = [
       v.counterweights.length === 0
         ? none
         : v.counterweights.map((w) => `${w.name}: ${mm(w.at_mm)} (now ${showFigure(w.now_mm)})`).join("; ") + (v.counterweights_fit ? "" : "; ▲ not on the bar"),
+    lacks: turning,
   },
-  { key: "slide", label: "Tube slides into balance by", of: (v) => mm(v.balance_slide_mm) },
+  { key: "slide", label: "Tube slides into balance by", of: (v) => mm(v.balance_slide_mm), lacks: turning },
   {
     key: "cables",
     label: "Cables: slack",
@@ -71,6 +79,18 @@ export const rows: Row[] = [
 export function differs(r: Row, v: VariantDoc, present: VariantDoc): boolean {
   if (r.key === "slide") return r.of(v) !== r.of(present);
   return v.differences.includes(r.key) && r.of(v) !== r.of(present);
+}
+
+// massless says which variants leave out which parts for want of a mass, those with the same ones together.
+export function massless(variants: VariantDoc[]): { parts: string; of: VariantDoc[] }[] {
+  const out: { parts: string; of: VariantDoc[] }[] = [];
+  for (const v of variants) {
+    const parts = [...new Set(rows.flatMap((r) => r.lacks?.(v) ?? []))].join(", ");
+    const same = out.find((g) => g.parts === parts);
+    if (same) same.of.push(v);
+    else if (parts !== "") out.push({ parts, of: [v] });
+  }
+  return out;
 }
 
 // idle gives the idle minutes of one target.
