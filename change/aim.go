@@ -97,8 +97,16 @@ func (a *Aim) miss(c choice, b *band) float64 {
 	if c.west == nil {
 		return never
 	}
-	wanted := math.Min(a.Minutes, axes.Minutes(b.up[len(b.up)-1].To)) // it may set before
-	return idle + math.Max(0, wanted-axes.Minutes(c.west.To))
+	return idle + math.Max(0, axes.Minutes(b.wanted(a)-c.west.To))
+}
+
+// wanted is the hour angle up to which an aim of minutes past the meridian wants side west, no later than the band sets; −Inf for
+// another aim.
+func (b *band) wanted(a *Aim) float64 {
+	if a.Kind != Past {
+		return math.Inf(-1)
+	}
+	return math.Min(axes.FromHours(a.Minutes/60), b.up[len(b.up)-1].To)
 }
 
 // misses returns what the aim is missed by in each band, minutes, by the choice that its row makes.
@@ -113,12 +121,12 @@ func (a *Aim) misses(m *room.Map, list []band) []float64 {
 		} // otherwise no room at all is no idle time, as room.Row has it
 		// Between equals two sides beat one, as room.Row has it.
 		sides := 1
-		r.choices(b, func(c choice, usable float64) {
+		r.choices(b, false, func(c choice, usable float64) {
 			if usable >= most-sumSlop {
 				sides = max(sides, c.sides())
 			}
 		})
-		r.choices(b, func(c choice, usable float64) {
+		r.choices(b, false, func(c choice, usable float64) {
 			if usable >= most-sumSlop && c.sides() == sides {
 				out[i] = math.Max(out[i], a.miss(c, b))
 			}
@@ -140,7 +148,7 @@ func (a *Aim) missesAtLeast(sure, possible runs, b *band) float64 {
 // least is the least that any choice with at least so much time misses the aim by.
 func (a *Aim) least(r *runs, b *band, usable float64) float64 {
 	least := math.Inf(1)
-	r.choices(b, func(c choice, u float64) {
+	r.choices(b, true, func(c choice, u float64) {
 		if u >= usable-2*sumSlop {
 			least = math.Min(least, a.miss(c, b))
 		}

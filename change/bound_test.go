@@ -10,6 +10,7 @@ import (
 
 	"legroom/axes"
 	"legroom/rig"
+	"legroom/room"
 )
 
 // what may change in the examples, for bounds.
@@ -138,5 +139,20 @@ func TestBoxBound(t *testing.T) {
 	t.Logf("%d of %d bounds tell something", told, 4*len(examples(t)))
 	if told < 4 {
 		t.Errorf("only %d bounds tell anything", told)
+	}
+}
+
+// A run on side east that is possible from before the one on side west starts may in truth start after it.
+func TestLeastOfPossibleRuns(t *testing.T) {
+	run := func(from, to float64) []room.Interval {
+		return []room.Interval{{From: axes.Rad(from), To: axes.Rad(to)}}
+	}
+	b := &band{up: run(-90, 90), high: run(-60, 60)}
+	possible := runs{west: run(-90, 5.1), east: run(-95, 90)}
+	sure := runs{west: run(-90, 5), east: run(-89, 90)}
+	for _, aim := range []Aim{{Kind: NoIdle}, {Kind: Past, Minutes: 20}} {
+		if least := aim.missesAtLeast(sure, possible, b); least != 0 {
+			t.Errorf("%v: %v min, and the sure runs miss it by none", aim, least)
+		}
 	}
 }

@@ -1,10 +1,8 @@
 package change
 
 import (
-	"cmp"
 	"context"
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -19,6 +17,10 @@ type box struct {
 	bound  float64 // proven: no point misses the aim by less
 	price  float64 // no point costs less
 	killer int     // band that is likely to miss the aim in all of it, or −1
+	at     float64 // the hour angle at which it missed it last, radians
+	sure   sureRuns
+	worst  []int // bands that missed the aim most at the centre of a box about it, which moved parts by mapped, mm
+	mapped float64
 	split  int     // the variable that moves parts the most
 	moves  float64 // how far two parts may move against each other within the box, mm, at most
 }
@@ -138,6 +140,19 @@ func (m *motion) of(a, b int, by []float64) (sum, falls float64) {
 	return sum * (1 + 1e-9), falls * m.creep
 }
 
+// untold is what the variables that corners are not of may move parts a and b against each other.
+func (m *motion) untold(a, b int, told []bool) float64 {
+	sum := 0.0
+	for _, share := range m.rig.Shares(m.asm, &m.asm.Parts[a], &m.asm.Parts[b]) {
+		for i := range m.s.vars {
+			if m.s.vars[i].index == share.Quantity && !told[i] {
+				sum += share.MM
+			}
+		}
+	}
+	return sum * (1 + 1e-9)
+}
+
 // cellFor is the size of cells, degrees, that suits how far parts move within a box: an undecided cell should not weigh more.
 func cellFor(moves float64) float64 {
 	cell := 1.0
@@ -148,7 +163,7 @@ func cellFor(moves float64) float64 {
 }
 
 // hopelessMM is the motion within a box, mm, above which hardly anything is surely blocked in all of it.
-const hopelessMM = 120
+const hopelessMM = 75
 
 // bind bounds what the points of a box may come to.
 func (s *space) bind(ctx context.Context, b *box) (work int, err error) {
@@ -187,7 +202,7 @@ func (s *space) bind(ctx context.Context, b *box) (work int, err error) {
 	}
 	bound := 0.0
 	if s.p.Aim.Cheapest() {
-		bound, work, err = s.sweep(ctx, b, g, relaxed, tightened())
+		bound, work, err = s.sweep(ctx, b, g, m)
 	} else {
 		bound, work, err = s.survey(ctx, relaxed, tightened, b.moves)
 	}
@@ -221,58 +236,6 @@ func (s *space) survey(ctx context.Context, relaxed *room.Gauge, tightened func(
 		each[i] = s.p.Aim.missesAtLeast(runsOf(sure, &s.bands[i]), runsOf(possible, &s.bands[i]), &s.bands[i])
 	}
 	return mean(each), 2 * work, nil
-}
-
-// tries is how many bands are looked at, of those that missed the aim elsewhere and of those that miss it most at the centre, before a
-// box counts as one that may meet the aim.
-const tries = 3
-
-// sweep looks whether some band surely misses the aim everywhere in the box, straight from the gaps.
-func (s *space) sweep(ctx context.Context, b *box, centre, relaxed, tightened *room.Gauge) (bound float64, work int, err error) {
-	// An undecided piece should not weigh more than the box: a metre out, a millimetre is a milliradian.
-	fine := math.Max(axes.Rad(0.01), math.Min(axes.Rad(0.5), b.moves/4000))
-	missed := func(i int) bool {
-		t := &s.bands[i]
-		var sure, possible runs
-		_, possible.west = relaxed.HoursWithin(axes.West, t.from, t.to, fine)
-		_, possible.east = relaxed.HoursWithin(axes.East, t.from, t.to, fine)
-		if s.p.Aim.least(&possible, t, possible.most(t)) <= meets {
-			return false // whatever is sure: it is no more than what is possible
-		}
-		sure.west, _ = tightened.HoursWithin(axes.West, t.from, t.to, fine)
-		sure.east, _ = tightened.HoursWithin(axes.East, t.from, t.to, fine)
-		bound = s.p.Aim.missesAtLeast(sure, possible, t) / float64(len(s.bands))
-		if bound <= meets {
-			return false
-		}
-		b.killer = i
-		return true
-	}
-	if b.killer >= 0 && missed(b.killer) {
-		return bound, 1, nil
-	}
-	for _, i := range s.killers[:min(tries, len(s.killers))] {
-		if i != b.killer && missed(i) {
-			return bound, 2, nil
-		}
-	}
-	m, err := room.NewMap(ctx, centre, room.MapOptions{CellDeg: 0.5, Workers: 1})
-	if err != nil {
-		return 0, 2, err
-	}
-	misses := s.p.Aim.misses(m, s.bands)
-	worst := make([]int, len(misses))
-	for i := range worst {
-		worst[i] = i
-	}
-	slices.SortStableFunc(worst, func(i, j int) int { return cmp.Compare(misses[j], misses[i]) })
-	for _, i := range worst[:min(tries, len(worst))] {
-		if misses[i] > 0 && missed(i) {
-			return bound, 4, nil
-		}
-	}
-	b.killer = worst[0]
-	return 0, 4, nil
 }
 
 // widest is the variable with the widest range, as a share of its bounds.

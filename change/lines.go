@@ -9,7 +9,7 @@ import (
 
 // How far lower goes: lines along the dearest variable, by how many values of each other one (for two variables, for three), rounds
 // around the best with halved steps, and points in all.
-var lines = [...]struct{ values, rounds, points int }{{}, {13, 4, 90}, {5, 3, 50}}
+var lines = [...]struct{ values, rounds, points int }{{}, {13, 4, 90}, {5, 3, 80}}
 
 // coarsely is the share of the dearest variable's bounds that a line has to win at first, and a quarter of it in each round after.
 const coarsely = 1. / 32

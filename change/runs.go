@@ -71,8 +71,9 @@ func (c choice) idle() float64 {
 var wholeDay = []room.Interval{{From: -math.Pi, To: math.Pi}}
 
 // choices calls f for every choice of runs and the time above the horizon that it gives. What room.Row chooses is the choice with the
-// most; between equals, one with both sides.
-func (r *runs) choices(b *band, f func(c choice, usable float64)) {
+// most; between equals, one with both sides. A run on side east has to start later than the one on side west: where the runs are those that are
+// possible, hold says so, what of it is later counts, for the real runs lie within them.
+func (r *runs) choices(b *band, hold bool, f func(c choice, usable float64)) {
 	solo := func(in []room.Interval) []float64 {
 		out := make([]float64, len(in))
 		for i := range in {
@@ -94,11 +95,11 @@ func (r *runs) choices(b *band, f func(c choice, usable float64)) {
 	for i := range r.west {
 		for j := range r.east {
 			w, e := &r.west[i], &r.east[j]
-			if west[i] == 0 || east[j] == 0 || e.From <= w.From {
+			if west[i] == 0 || east[j] == 0 || e.From <= w.From && !(hold && e.To > w.From) {
 				continue
 			}
-			both := []room.Interval{*w, *e}
-			if e.From <= w.To { // sorted, since e starts later
+			both := []room.Interval{*w, *e} // sorted, since what counts of e starts later
+			if e.From <= w.To {
 				both = []room.Interval{{From: w.From, To: math.Max(w.To, e.To)}}
 			}
 			f(choice{w, e}, b.usable(both))
@@ -120,6 +121,6 @@ func within(in, sky []room.Interval) float64 {
 // most is the most usable time of any choice.
 func (r *runs) most(b *band) float64 {
 	most := 0.0
-	r.choices(b, func(_ choice, usable float64) { most = math.Max(most, usable) })
+	r.choices(b, false, func(_ choice, usable float64) { most = math.Max(most, usable) })
 	return most
 }

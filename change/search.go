@@ -38,8 +38,8 @@ func newSearch(s *space, show func(Progress)) *search {
 // usualWork is the work for one variable, for two, for three.
 var usualWork = [...]int{400, 800, 560}
 
-// climbing is the work after which climbing ends. Boxes of three variables prove little: they get less.
-func (s *search) climbing() int { return s.budget * [...]int{14, 14, 20}[len(s.vars)-1] / 35 }
+// climbing is the work after which climbing ends: of three variables it finds less than lines do.
+func (s *search) climbing() int { return s.budget * [...]int{14, 14, 10}[len(s.vars)-1] / 35 }
 
 // better tells whether a is a better point than b, which may be nil.
 func (s *search) better(a, b *Point) bool {
