@@ -5,6 +5,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"compress/gzip"
+	"flag"
 	"io"
 	"os"
 	"os/exec"
@@ -15,6 +16,16 @@ import (
 
 	cyclonedx "github.com/CycloneDX/cyclonedx-go"
 )
+
+// builds asks for the checks that build whole releases, minutes of work that have nothing to do with what a change does to the program.
+var builds = flag.Bool("builds", false, "build releases too: the same bytes twice, and the programs of other systems, emulated")
+
+func whole(t *testing.T) {
+	t.Helper()
+	if !*builds {
+		t.Skip("SKIPPED: builds whole releases, some minutes; ask for it with go test ./release -builds")
+	}
+}
 
 var someFiles = []file{{"legroom", 0o755, []byte("program")}, {"docs/a.md", 0o644, bytes.Repeat([]byte("text "), 1000)}}
 
@@ -75,9 +86,7 @@ func TestDebianVersionsAreInOrder(t *testing.T) {
 
 // One commit in two places makes the same bytes, the program in the archive says its commit, and the package installs what it should.
 func TestReleaseIsReproducible(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short")
-	}
+	whole(t)
 	head, err := exec.Command("git", "rev-parse", "HEAD").Output()
 	if err != nil {
 		skip(t, "this is no checkout")

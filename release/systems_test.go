@@ -37,9 +37,7 @@ const (
 
 // A program for another system says here what the one for this system says, serves its page, and reads a journal.
 func TestProgramsOfOtherSystems(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short")
-	}
+	whole(t)
 	if runtime.GOOS != "linux" || runtime.GOARCH != "amd64" {
 		skip(t, "what is compared with are the figures of linux-amd64")
 	}
