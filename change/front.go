@@ -15,10 +15,12 @@ type FrontPoint struct {
 	Point  Point
 	// AtBest is proven: no point with a first variable up to Height misses the aim by less.
 	AtBest float64
+	// Best tells that it is the solution's best, which stands here even when something with a lower first variable misses the aim by no more.
+	Best bool
 }
 
 // front picks from the points that hold the side constraints those for which none with a lower or equal first variable misses the aim by
-// less. What is missed is idle time alone, whether or not flips are proven; none is called none with its flips proven only.
+// less, and puts the best among them. What is missed is idle time alone, whether or not flips are proven; none is called none with its flips proven only.
 func (s *search) front(ctx context.Context, points []Point) ([]FrontPoint, error) {
 	var out []FrontPoint
 	least := math.Inf(1)
@@ -60,7 +62,25 @@ func (s *search) front(ctx context.Context, points []Point) ([]FrontPoint, error
 			break
 		}
 	}
-	return out, nil
+	return s.withBest(out), nil
+}
+
+// withBest marks the best of a front, after putting it in where it is not of it: in the place of one that is as good with the same first
+// variable, or as one more.
+func (s *search) withBest(front []FrontPoint) []FrontPoint {
+	if s.best == nil {
+		return front
+	}
+	height := s.best.X[0]
+	i := slices.IndexFunc(front, func(f FrontPoint) bool { return f.Height == height && math.Abs(f.Point.Miss-s.best.Miss) <= meets })
+	if i < 0 {
+		if i = slices.IndexFunc(front, func(f FrontPoint) bool { return f.Height > height }); i < 0 {
+			i = len(front)
+		}
+		front = slices.Insert(front, i, FrontPoint{Height: height, Point: *s.best, AtBest: s.boundUpTo(height)})
+	}
+	front[i].Point, front[i].Best = *s.best, true
+	return front
 }
 
 // boundUpTo bounds what points with a first variable up to some value miss the aim by.
@@ -138,14 +158,17 @@ func turning(ctx context.Context, p *Problem, s *space) (*Turning, error) {
 
 // firstAsGood is about where the front comes to miss the aim by no more than so much: between its points on the straight line.
 func (s *Solution) firstAsGood(miss float64) *float64 {
+	var e *FrontPoint // the least until then
 	for i := range s.Front {
 		f := &s.Front[i]
 		if f.Point.Miss > miss+meets {
+			if e == nil || f.Point.Miss < e.Point.Miss {
+				e = f
+			}
 			continue
 		}
 		x := f.Height
-		if i > 0 {
-			e := &s.Front[i-1]
+		if e != nil {
 			x = e.Height + (f.Height-e.Height)*(e.Point.Miss-miss)/(e.Point.Miss-f.Point.Miss)
 		}
 		return &x

@@ -40,19 +40,7 @@ func WriteSolved(w io.Writer, d SolveDoc) error {
 	}
 	if len(d.Front) > 1 {
 		p.line("")
-		p.line("TRADE-OFF with %s, %s", d.Variables[0].Path, d.Variables[0].Unit)
-		p.line("")
-		p.line("  %s  %s  %s  %s", padLeft(d.Variables[0].Path, 12), padLeft("leaves, "+d.MissUnit, 14), padLeft("at least", 10), "with")
-		for _, f := range thinned(d.Front, 12) {
-			var with []string
-			for _, v := range d.Variables[1:] {
-				with = append(with, v.Path+" "+plain(f.Point.Values[v.Path], 2))
-			}
-			p.line("  %s  %s  %s  %s", padLeft(plain(f.First, 2), 12), padLeft(missFigure(f.Point.Miss), 14), padLeft(plain(f.AtLeast, 2), 10), strings.Join(with, ", "))
-		}
-		p.line("")
-		p.para("  ", "  ", "Of what was looked at, nothing with a lower or equal "+d.Variables[0].Path+" leaves less; at least: proven, nothing within the bounds does. "+
-			"The best is measured with the finest cells. The others may be with coarser ones, which never say less.")
+		p.tradeOff(&d)
 	}
 	p.line("")
 	p.variants(VariantsDoc{Rig: d.Rig, PushN: d.PushN, WindMS: d.WindMS, Variants: d.Variants})
@@ -61,16 +49,64 @@ func WriteSolved(w io.Writer, d SolveDoc) error {
 	return p.writeTo(w)
 }
 
-// thinned keeps at most n of a front, the first and the last among them.
+// tradeOff writes the front, with the best among it.
+func (p *page) tradeOff(d *SolveDoc) {
+	first := d.Variables[0].Path
+	p.line("TRADE-OFF with %s, %s", first, d.Variables[0].Unit)
+	p.line("")
+	word := bestWord(d)
+	row := func(x, leaves, atLeast, mark, with string) {
+		p.line("  %s  %s  %s  %s  %s", padLeft(x, 12), padLeft(leaves, 14), padLeft(atLeast, 10), pad(mark, len(word)), with)
+	}
+	head := ""
+	if len(d.Variables) > 1 {
+		head = "with"
+	}
+	leaves := "leaves, min"
+	if d.MissUnit == "percent" {
+		leaves = "leaves, %"
+	}
+	row(first, leaves, "at least", "", head)
+	for _, f := range thinned(d.Front, 12) {
+		var with []string
+		for _, v := range d.Variables[1:] {
+			with = append(with, v.Path+" "+plain(f.Point.Values[v.Path], 2))
+		}
+		mark := ""
+		if f.Best {
+			mark = word
+		}
+		row(plain(f.First, 2), missFigure(f.Point.Miss), plain(f.AtLeast, 2), mark, strings.Join(with, ", "))
+	}
+	p.line("")
+	p.para("  ", "  ", "Of what was looked at, nothing with a lower or equal "+first+" leaves less; only the "+word+" stands here wherever it lies. At least: proven, "+
+		"nothing within the bounds leaves less. The "+word+" is measured with the finest cells. The others may be with coarser ones, which never say less.")
+}
+
+// thinned keeps at most n of a front, the first and the last among them, and the best.
 func thinned(list []FrontDoc, n int) []FrontDoc {
 	if len(list) <= n {
 		return list
 	}
 	var out []FrontDoc
-	for i := range n {
-		out = append(out, list[i*(len(list)-1)/(n-1)])
+	kept := 0
+	for i := range list {
+		if i == kept*(len(list)-1)/(n-1) {
+			kept++
+		} else if !list[i].Best {
+			continue
+		}
+		out = append(out, list[i])
 	}
 	return out
+}
+
+// bestWord says of the best whether it is one, or only comes nearest to an aim that it may not meet.
+func bestWord(d *SolveDoc) string {
+	if d.Certified.Of == "price" && d.Best != nil && !d.Best.Meets {
+		return "nearest"
+	}
+	return "best"
 }
 
 func missFigure(x *float64) string {

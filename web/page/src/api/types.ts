@@ -1862,6 +1862,8 @@ export interface components {
             tolerance_mm: number;
         };
         FrontDoc: {
+            /** @description it is the best, as above; another with a lower first variable may miss the aim by no more */
+            best: boolean;
             /**
              * Format: double
              * @description value of the first variable
@@ -3548,7 +3550,7 @@ export interface components {
             certificate: components["schemas"]["CertifiedDoc"];
             /** @description always false: a change is planned, not set up */
             confirmed: boolean;
-            /** @description the trade-off between the first variable and the aim: of what was looked at, nothing with a lower or equal first variable misses the aim by less */
+            /** @description the trade-off between the first variable and the aim: of what was looked at, nothing with a lower or equal first variable misses the aim by less; and the best, wherever it lies */
             front: components["schemas"]["FrontDoc"][];
             /**
              * @description of miss: percent of the sky above the horizon without room on either side; or minutes, the mean over the targets, or over the declinations that the aim is for

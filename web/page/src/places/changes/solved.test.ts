@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { aimWords, certified, missWords } from "./solved";
+import { aimWords, certified, missWords, tradeOff } from "./solved";
 
 test("aims in words", () => {
   assert.equal(aimWords("no-idle above 30"), "no idle time, for what culminates above 30°");
@@ -13,6 +13,13 @@ test("what a rig leaves of the aim", () => {
   assert.equal(missWords(price, { values: {}, price: 1, miss: 0, meets: true }), "meets it, proven");
   assert.equal(missWords(price, { values: {}, price: 1, miss: 4.2, meets: false }), "misses it by 4.2\u202fmin in the mean");
   assert.equal(missWords({ miss_unit: "percent", certificate: { of: "miss" } } as never, { values: {}, price: 1, miss: 10, meets: false }), "has room in 90.0\u202f% of the sky");
+});
+
+test("the trade-off has the best where it lies, and only falls", () => {
+  const at = (first: number, miss: number | null, best = false) => ({ first, miss_at_least: 1, best, point: { values: {}, price: first, miss, meets: false } });
+  const front = [at(0, 9), at(10, 4), at(12, 5, true), at(15, null), at(20, 2)];
+  assert.deepEqual(tradeOff({ miss_unit: "min", front } as never), { x: [0, 10, 12, 20], least: [9, 4, 4, 2], proven: [1, 1, 1, 1], best: [null, null, 5, null] });
+  assert.deepEqual(tradeOff({ miss_unit: "percent", front } as never).best, [null, null, 95, null]);
 });
 
 test("certificates claim no more than is proven", () => {
