@@ -62,6 +62,7 @@ func bomb(key string) string {
 // Files that are too large, endless, too deep, not text, or lead elsewhere end every command that reads one with code 2, a
 // short error of printable text that names the file, and within bounds of time and memory.
 func TestHostileFiles(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	in := func(name string) string { return filepath.Join(dir, name) }
 	good := content(t, karoo)

@@ -69,6 +69,7 @@ func fitted(t *testing.T, code int, args ...string) report.FitDoc {
 }
 
 func TestProofWalk(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	at := []string{"--time", "2026-11-26T10:30", "--steps", "4"}
 	text := must(t, done, append([]string{"proof", terrace}, at...)...)
@@ -108,6 +109,7 @@ func TestProofWalk(t *testing.T) {
 
 // Readings that agree, one that does not, and a rig that is another: what the command says, and what it writes.
 func TestProofFit(t *testing.T) {
+	t.Parallel()
 	path, sheet := proofFolder(t, "terrace-long-refractor.yaml")
 	before, err := os.ReadFile(path)
 	if err != nil {
@@ -266,6 +268,7 @@ func TestProofAsksTheMount(t *testing.T) {
 }
 
 func TestProofWrongUse(t *testing.T) {
+	t.Parallel()
 	_, sheet := proofFolder(t, "karoo-newtonian.yaml")
 	for _, c := range []struct {
 		args []string

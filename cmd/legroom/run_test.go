@@ -16,6 +16,7 @@ import (
 const (
 	terrace = "../../examples/terrace-long-refractor.yaml"
 	karoo   = "../../examples/karoo-newtonian.yaml"
+	pier    = "../../watch/testdata/pier.yaml" // few parts, no cable, no mass: quick where the form of an answer is looked at alone
 )
 
 // exampleRigs lists every example rig; in short mode, which the race detector runs in, one of each hemisphere.

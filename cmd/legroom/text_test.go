@@ -129,6 +129,7 @@ func TestRoute(t *testing.T) {
 	if testing.Short() {
 		t.Skip("SKIPPED in short mode: searches for a way take long under the race detector")
 	}
+	t.Parallel()
 	for _, c := range []struct {
 		from, to string
 		code     int
