@@ -8,6 +8,23 @@ import (
 	"legroom/rig"
 )
 
+func boxedOf(t *testing.T, s *space, b *box) *boxed {
+	t.Helper()
+	g, err := s.gaugeAt(b.centre())
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := s.motion(b, g)
+	if err != nil {
+		t.Fatal(err)
+	}
+	x, err := s.boxed(b, g, m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return x
+}
+
 // Nowhere in a box is the gap of a pair greater than its corners say, and where they call a pose blocked none is free: by rigs drawn from the
 // box, assembled anew, with the gap of the whole bodies.
 func TestCorners(t *testing.T) {
@@ -16,19 +33,8 @@ func TestCorners(t *testing.T) {
 	for _, file := range examples(t) {
 		for range 6 {
 			s, b := drawn(t, rnd, file, "no-idle above 30", rig.RSS, 0.3)
-			g, err := s.gaugeAt(b.centre())
-			if err != nil {
-				t.Fatal(err)
-			}
-			m, err := s.motion(b, g)
-			if err != nil {
-				t.Fatal(err)
-			}
-			c, err := s.corners(b, g.Model)
-			if err != nil {
-				t.Fatal(err)
-			}
-			x := &boxed{s: s, box: b, centre: g, motion: m, corners: c}
+			x := boxedOf(t, s, b)
+			g, m, c := x.centre, x.motion, x.corners
 			for range 40 {
 				p := axes.Pose{Side: axes.Side(rnd.IntN(2)), HourAngle: (rnd.Float64() - 0.5) * 2, Dec: (rnd.Float64() - 0.5) * math.Pi}
 				ax, half := g.Model.Head.Angles(p), 0.01*rnd.Float64()
@@ -77,18 +83,8 @@ func TestCornersTellDirections(t *testing.T) {
 		t.Fatal(err)
 	}
 	b := &box{killer: -1, lo: []float64{20, -40}, hi: []float64{60, 40}}
-	g, err := s.gaugeAt(b.centre())
-	if err != nil {
-		t.Fatal(err)
-	}
-	m, err := s.motion(b, g)
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, err := s.corners(b, g.Model)
-	if err != nil {
-		t.Fatal(err)
-	}
+	x := boxedOf(t, s, b)
+	g, m, c := x.centre, x.motion, x.corners
 	apart, less := 0, 0.0
 	for h := -0.3; h < 0.3; h += 0.02 {
 		ax := g.Model.Head.Angles(axes.Pose{Side: axes.West, HourAngle: h, Dec: axes.Rad(45)})

@@ -19,11 +19,10 @@ const mapAgain = 3
 
 // sweep looks whether some band surely misses the aim everywhere in the box, straight from the gaps.
 func (s *space) sweep(ctx context.Context, b *box, centre *room.Gauge, m *motion) (bound float64, work int, err error) {
-	c, err := s.corners(b, centre.Model)
+	x, err := s.boxed(b, centre, m)
 	if err != nil {
 		return 0, 1, nil // nothing is known
 	}
-	x := &boxed{s: s, box: b, centre: centre, motion: m, corners: c}
 	var tried []int
 	missed := func(i int) bool {
 		if slices.Contains(tried, i) {
@@ -71,6 +70,14 @@ type boxed struct {
 
 	tight  *room.Gauge // what it calls free is free everywhere in the box; made when first asked for
 	ofThis *band       // whose sure hours are those of this box
+}
+
+func (s *space) boxed(b *box, centre *room.Gauge, m *motion) (*boxed, error) {
+	c, err := s.corners(b, centre.Model)
+	if err != nil {
+		return nil, err
+	}
+	return &boxed{s: s, box: b, centre: centre, motion: m, corners: c}, nil
 }
 
 // missed bounds from below what band i misses the aim by in all of the box, minutes: by hour angles, of those at which the centre misses
