@@ -243,6 +243,15 @@ func TestWalkIsRepeatable(t *testing.T) {
 }
 
 func TestWhere(t *testing.T) {
+	leg := &rig.Part{Shape: rig.Cylinder, SizeMM: []float64{40, 1000}, From: "support.legs"}
+	for z, want := range map[float64]string{500: " at the tripod's head", 445: " at the tripod's head", 430: "", -470: " at its foot"} {
+		if got := legEnd(leg, r3.Vec{X: 20, Z: z}, [2]string{"lower end", "upper end"}); got != want {
+			t.Errorf("%g mm along a leg of a metre: %q, want %q", z, got, want)
+		}
+	}
+	if got := legEnd(&rig.Part{Shape: rig.Cylinder, SizeMM: []float64{40, 1000}, From: "support.head"}, r3.Vec{Z: 500}, [2]string{"lower end", "upper end"}); got != "" {
+		t.Errorf("no leg: %q", got)
+	}
 	for _, c := range []struct {
 		shape rig.ShapeKind
 		size  []float64
@@ -257,10 +266,10 @@ func TestWhere(t *testing.T) {
 		{rig.Cylinder, []float64{100, 30}, r3.Vec{X: 50, Z: 15}, "the rim of its front end"},
 		{rig.Cylinder, []float64{100, 30}, r3.Vec{X: 20, Z: 15}, "the face of its front end"},
 		{rig.Cone, []float64{100, 50, 60}, r3.Vec{Y: 37.5}, "its round side"},
-		{rig.Capsule, []float64{20, 100}, r3.Vec{Z: -60}, "its round rear end"},
+		{rig.Capsule, []float64{20, 100}, r3.Vec{Z: -60}, "the round of its rear end"},
 		{rig.Sphere, []float64{20}, r3.Vec{X: 10}, "its round side"},
 	} {
-		if got := feature(&rig.Part{Shape: c.shape, SizeMM: c.size}, c.x, [2]string{"rear", "front"}); got != c.want {
+		if got := feature(&rig.Part{Shape: c.shape, SizeMM: c.size}, c.x, [2]string{"rear end", "front end"}); got != c.want {
 			t.Errorf("%s at %v: %q, want %q", c.shape, c.x, got, c.want)
 		}
 	}

@@ -18,9 +18,10 @@ const onEdge = 1.0
 func where(m *axes.Model, i int, ax axes.Angles, x, n r3.Vec) string {
 	p := &m.Parts[i]
 	at := m.PartPose(i, ax)
-	text := feature(p.Rig, at.Inverse().Apply(x), endNames(m, i, ax))
+	local, ends := at.Inverse().Apply(x), endNames(m, i, ax)
+	text := feature(p.Rig, local, ends) + legEnd(p.Rig, local, ends)
 	switch p.Frame {
-	case rig.Ground:
+	case rig.Ground, rig.Polar, rig.Arm:
 		text += fmt.Sprintf(", %.0f mm above the ground", x.Z)
 	case rig.TubeFrame:
 		_, _, tube := m.Frames(ax)
@@ -37,20 +38,38 @@ func where(m *axes.Model, i int, ax axes.Angles, x, n r3.Vec) string {
 	return text + ", " + facing(n)
 }
 
+// nearEnd, mm, is how near to an end of a leg a point is told to be at what is there.
+const nearEnd = 60.0
+
+// legEnd says at which of its ends a point of a leg is: the head is there, or the ground. It is empty elsewhere, and for other parts.
+func legEnd(p *rig.Part, x r3.Vec, ends [2]string) string {
+	if p.From != "support.legs" || math.Abs(x.Z) < p.SizeMM[len(p.SizeMM)-1]/2-nearEnd {
+		return ""
+	}
+	end := ends[0]
+	if x.Z > 0 {
+		end = ends[1]
+	}
+	if end == "upper end" {
+		return " at the tripod's head"
+	}
+	return " at its foot"
+}
+
 // endNames are what the ends of part i at −z and +z of its own axis are called: front and rear along the tube, towards the saddle or
-// the weights along the declination axis, and upper and lower for what stands upright.
+// away from it along the declination axis, and upper and lower for what stands upright.
 func endNames(m *axes.Model, i int, ax axes.Angles) (names [2]string) {
 	_, arm, tube := m.Frames(ax)
 	z := m.PartPose(i, ax).Rotate(r3.Vec{Z: 1})
-	low, high, along := "lower", "upper", z.Z
+	low, high, along := "lower end", "upper end", z.Z
 	switch m.Parts[i].Frame {
 	case rig.TubeFrame:
 		if d := r3.Dot(z, tube.Rotate(r3.Vec{Z: 1})); math.Abs(d) > 0.7 {
-			low, high, along = "rear", "front", d
+			low, high, along = "rear end", "front end", d
 		}
 	case rig.Arm:
 		if d := r3.Dot(z, arm.Rotate(r3.Vec{X: 1})); math.Abs(d) > 0.7 {
-			low, high, along = "far", "saddle's", d
+			low, high, along = "end away from the saddle", "end at the saddle", d
 		}
 	}
 	if along < 0 {
@@ -76,13 +95,13 @@ func feature(p *rig.Part, x r3.Vec, ends [2]string) string {
 		}
 		switch {
 		case sides >= 3:
-			return "a corner of its " + end + " end"
+			return "a corner of its " + end
 		case sides == 2 && math.Abs(x.Z) >= s[2]/2-onEdge:
-			return "an edge of its " + end + " end"
+			return "an edge of its " + end
 		case sides == 2:
 			return "a long edge"
 		case math.Abs(x.Z) >= s[2]/2-onEdge:
-			return "the face of its " + end + " end"
+			return "the face of its " + end
 		}
 		return "a side"
 	case rig.Cylinder, rig.Cone:
@@ -95,14 +114,14 @@ func feature(p *rig.Part, x r3.Vec, ends [2]string) string {
 		onEnd, onSide := math.Abs(x.Z) >= long/2-onEdge, math.Hypot(x.X, x.Y) >= radius-onEdge
 		switch {
 		case onEnd && onSide:
-			return "the rim of its " + end + " end"
+			return "the rim of its " + end
 		case onEnd:
-			return "the face of its " + end + " end"
+			return "the face of its " + end
 		}
 		return "its round side"
 	case rig.Capsule:
 		if math.Abs(x.Z) > s[1]/2 {
-			return "its round " + end + " end"
+			return "the round of its " + end
 		}
 	}
 	return "its round side"
