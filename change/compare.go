@@ -10,9 +10,18 @@ import (
 )
 
 // Compare measures a document as it is, first, and then its variants, each of a copy. Progress, when given, is called now and then with
-// the share done. A variant that gives no rig ends it, with the variant's name.
+// the share done. A variant that gives no rig ends it, with the variant's name, before anything is measured.
 func Compare(ctx context.Context, d *rig.Document, variants []Variant, a Ask, progress func(done float64)) ([]*Result, error) {
 	all := append([]Variant{{Name: "present"}}, variants...)
+	for i := range all {
+		trial, err := copyOf(d)
+		if err == nil {
+			_, _, err = all[i].Apply(trial)
+		}
+		if err != nil {
+			return nil, all[i].wrong(err)
+		}
+	}
 	var out []*Result
 	for i, v := range all {
 		r, err := MeasureVariant(ctx, d, v, a, func(done float64) {
@@ -24,14 +33,19 @@ func Compare(ctx context.Context, d *rig.Document, variants []Variant, a Ask, pr
 			if ctx.Err() != nil {
 				return nil, ctx.Err()
 			}
-			if strings.HasPrefix(err.Error(), v.Name+": ") { // one edit's own name
-				return nil, err
-			}
-			return nil, fmt.Errorf("%s: %w", v.Name, err)
+			return nil, v.wrong(err)
 		}
 		out = append(out, r)
 	}
 	return out, nil
+}
+
+// wrong puts the variant's name before an error, once.
+func (v *Variant) wrong(err error) error {
+	if strings.HasPrefix(err.Error(), v.Name+": ") { // one edit's own name
+		return err
+	}
+	return fmt.Errorf("%s: %w", v.Name, err)
 }
 
 // MaxVariants is how many variants one range, and all together, may make.
