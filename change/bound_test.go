@@ -88,7 +88,8 @@ func TestMotion(t *testing.T) {
 					}
 					for _, q := range g.Nearest(ax, g.Pairs()) {
 						k := [2]int{q.A, q.B}
-						by, falls := m.of(q.A, q.B, make([]float64, len(s.vars)))
+						moves := m.of(q.A, q.B)
+						by, falls := moves.sum, moves.falls
 						if least := q.Allowance - falls - 1e-9; allow[k] < least {
 							t.Errorf("%s %v from %v to %v: the allowance of %s and %s falls from %v to %v, at least %v expected",
 								file, s.p.Variables, b.centre(), x, g.Model.Parts[q.A].Name, g.Model.Parts[q.B].Name, q.Allowance, allow[k], least)

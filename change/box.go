@@ -87,6 +87,14 @@ type motion struct {
 	parts []axes.Part // of the rig at the centre
 	need  float64     // the most that any pair needs to be free, mm
 	creep float64
+	known map[[2]int]moved
+}
+
+// moved is how far two parts may move against each other where they are near, mm: by each variable and in all; and how much less the
+// pair may need besides.
+type moved struct {
+	by         [3]float64
+	sum, falls float64
 }
 
 func (s *space) motion(b *box, g *room.Gauge) (*motion, error) {
@@ -98,7 +106,7 @@ func (s *space) motion(b *box, g *room.Gauge) (*motion, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &motion{s, r, asm, g.Model.Parts, g.MarginMM + g.MaxAllowance(), s.creep()}, nil
+	return &motion{s, r, asm, g.Model.Parts, g.MarginMM + g.MaxAllowance(), s.creep(), map[[2]int]moved{}}, nil
 }
 
 // creep is how much the allowance of a pair may fall for each millimetre that its parts move. An angle's constant is a distance from its
@@ -124,33 +132,23 @@ func (s *space) creep() float64 {
 	return 0.01 + math.Sqrt(squares)
 }
 
-// of is the motion of parts a and b against each other where they are near, by each variable and in all; and how much less the pair may
-// need besides.
-func (m *motion) of(a, b int, by []float64) (sum, falls float64) {
+// of is the motion of parts a and b against each other.
+func (m *motion) of(a, b int) moved {
+	out, ok := m.known[[2]int{a, b}]
+	if ok {
+		return out
+	}
 	for _, share := range m.rig.Shares(m.asm, &m.asm.Parts[a], &m.asm.Parts[b]) {
 		for i := range m.s.vars {
 			if m.s.vars[i].index == share.Quantity {
-				mm := math.Min(share.MM, m.turned(i, a, b))
-				by[i] = math.Max(by[i], mm)
-				sum += mm
-				falls += share.MM
+				out.by[i] = math.Min(share.MM, m.turned(i, a, b))
+				out.sum += out.by[i] * (1 + 1e-9)
+				out.falls += share.MM * m.creep
 			}
 		}
 	}
-	return sum * (1 + 1e-9), falls * m.creep
-}
-
-// untold is what the variables that corners are not of may move parts a and b against each other.
-func (m *motion) untold(a, b int, told []bool) float64 {
-	sum := 0.0
-	for _, share := range m.rig.Shares(m.asm, &m.asm.Parts[a], &m.asm.Parts[b]) {
-		for i := range m.s.vars {
-			if m.s.vars[i].index == share.Quantity && !told[i] {
-				sum += share.MM
-			}
-		}
-	}
-	return sum * (1 + 1e-9)
+	m.known[[2]int{a, b}] = out
+	return out
 }
 
 // cellFor is the size of cells, degrees, that suits how far parts move within a box: an undecided cell should not weigh more.
@@ -177,12 +175,15 @@ func (s *space) bind(ctx context.Context, b *box) (work int, err error) {
 		b.split = s.widest(b)
 		return 1, nil
 	}
-	by := make([]float64, len(s.vars))
+	var by [3]float64
 	b.moves = 0
 	move := func(i, j int) float64 {
-		d, falls := m.of(i, j, by)
-		b.moves = math.Max(b.moves, d)
-		return d + falls
+		d := m.of(i, j)
+		b.moves = math.Max(b.moves, d.sum)
+		for k := range by {
+			by[k] = math.Max(by[k], d.by[k])
+		}
+		return d.sum + d.falls
 	}
 	relaxed := g.Relaxed(move)
 	b.split = 0
@@ -196,8 +197,8 @@ func (s *space) bind(ctx context.Context, b *box) (work int, err error) {
 	}
 	tightened := func() *room.Gauge {
 		return g.Relaxed(func(i, j int) float64 {
-			d, rises := m.of(i, j, by)
-			return -d - rises
+			d := m.of(i, j)
+			return -d.sum - d.falls
 		})
 	}
 	bound := 0.0
@@ -299,12 +300,10 @@ func (m *motion) turned(i, a, b int) float64 {
 // most is the greatest motion of any pair.
 func (m *motion) most() float64 {
 	most := 0.0
-	by := make([]float64, len(m.s.vars))
 	for a := range m.asm.Parts {
 		for b := range m.asm.Parts {
 			if a != b && m.asm.Parts[a].Frame != m.asm.Parts[b].Frame {
-				d, _ := m.of(a, b, by)
-				most = math.Max(most, d)
+				most = math.Max(most, m.of(a, b).sum)
 			}
 		}
 	}

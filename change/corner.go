@@ -89,6 +89,17 @@ func (c *corners) apart(ax axes.Angles, q *room.PairGap) float64 {
 	return most + off*(1+1e-9) + cornerSlop
 }
 
+// untold is what the variables that the corners are not of may move two parts against each other, mm.
+func (c *corners) untold(d *moved) float64 {
+	sum := 0.0
+	for i, told := range c.told {
+		if !told {
+			sum += d.by[i] * (1 + 1e-9)
+		}
+	}
+	return sum
+}
+
 func sameShape(a, b *axes.Part) bool {
 	if a.Rig.Shape != b.Rig.Shape || len(a.Rig.SizeMM) != len(b.Rig.SizeMM) {
 		return false

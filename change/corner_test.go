@@ -46,8 +46,9 @@ func TestCorners(t *testing.T) {
 					for _, q := range gx.Nearest(ax, gx.Pairs()) {
 						now[[2]int{q.A, q.B}] = q.Gap
 					}
-					for _, q := range g.Nearest(ax, nearest) {
-						most := c.apart(ax, &q) + m.untold(q.A, q.B, c.told)
+					for _, q := range g.Nearest(ax, 3) {
+						moves := m.of(q.A, q.B)
+						most := c.apart(ax, &q) + c.untold(&moves)
 						if !math.IsInf(most, 1) {
 							finite++
 						}
@@ -91,7 +92,7 @@ func TestCornersTellDirections(t *testing.T) {
 		ax := g.Model.Head.Angles(axes.Pose{Side: axes.West, HourAngle: h, Dec: axes.Rad(45)})
 		q := g.Nearest(ax, 1)[0]
 		if q.Gap > 0 {
-			moves, _ := m.of(q.A, q.B, make([]float64, 2))
+			moves := m.of(q.A, q.B).sum
 			apart, less = apart+1, less+q.Gap+moves-c.apart(ax, &q)
 		}
 	}

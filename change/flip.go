@@ -71,7 +71,7 @@ func (s *search) lacking(ctx context.Context, m *room.Map) (int, error) {
 // held tells whether the cells of a map show by themselves that a band is held from rising to setting by two runs with a flip, or above
 // the aim's altitude by one run. Two runs that hold all of it are the ones that a finer row chooses too.
 func (b *band) held(m *room.Map) bool {
-	row, rises := m.Band(b.from, b.to)
+	row, rises := m.Band(b.from, b.to, sureFlip)
 	if !rises || b.alone(&row) {
 		return true
 	}

@@ -23,7 +23,7 @@ func (s *search) lower(ctx context.Context, best *Point) (*Point, error) {
 		return best, nil
 	}
 	most := lines[len(s.vars)-1]
-	l := &lineSearch{search: s, h: h, best: best, left: most.points * max(s.budget, usualWork[len(s.vars)-1]) / usualWork[len(s.vars)-1]}
+	l := &lineSearch{search: s, h: h, best: best, short: map[string]float64{}, left: most.points * max(s.budget, usualWork[len(s.vars)-1]) / usualWork[len(s.vars)-1]}
 	l.wins = s.vars[h].Price * (s.vars[h].To - s.vars[h].From) * coarsely
 	grid := s.grid(most.values, h)
 	// In no order, though always the same one: so the lines that win become ever fewer.
@@ -74,6 +74,8 @@ type lineSearch struct {
 	best *Point  // nil: none yet
 	wins float64 // what a line has to win, in price
 	left int     // how many points may be looked at yet
+
+	short map[string]float64 // by line and side: how far was too short
 }
 
 // along looks on the line through x, to both sides of what the variable is now.
@@ -92,19 +94,26 @@ func (l *lineSearch) along(ctx context.Context, x []float64) error {
 		if reach <= 0 {
 			continue
 		}
+		line := key(append(at(0), sign))
+		if reach <= l.short[line] {
+			continue
+		}
 		wins, err := l.take(ctx, at(sign*reach))
 		if err != nil {
 			return err
 		}
-		for low := 0.0; wins && (reach-low)*v.Price > l.wins; {
-			mid := (low + reach) / 2
+		if !wins {
+			l.short[line] = reach
+		}
+		for wins && (reach-l.short[line])*v.Price > l.wins {
+			mid := (l.short[line] + reach) / 2
 			switch better, err := l.take(ctx, at(sign*mid)); {
 			case err != nil:
 				return err
 			case better:
 				reach = mid
 			default:
-				low = mid
+				l.short[line] = mid
 			}
 		}
 	}

@@ -36,7 +36,7 @@ func newSearch(s *space, show func(Progress)) *search {
 }
 
 // usualWork is the work for one variable, for two, for three.
-var usualWork = [...]int{400, 800, 560}
+var usualWork = [...]int{400, 800, 500}
 
 // climbing is the work after which climbing ends: of three variables it finds less than lines do.
 func (s *search) climbing() int { return s.budget * [...]int{14, 14, 10}[len(s.vars)-1] / 35 }
@@ -256,7 +256,7 @@ func cellWork(cell float64) int { return int(math.Ceil(math.Pow(cell, -0.75))) }
 
 // seed looks at a coarse grid over the space, and gives the best few points.
 func (s *search) seed(ctx context.Context) ([]*Point, error) {
-	points, err := s.look(ctx, s.grid([...]int{17, 7, 4}[len(s.vars)-1], -1), 1)
+	points, err := s.look(ctx, s.grid([...]int{17, 7, 3}[len(s.vars)-1], -1), 1)
 	if err != nil {
 		return nil, err
 	}

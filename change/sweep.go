@@ -67,6 +67,7 @@ type boxed struct {
 	centre  *room.Gauge
 	motion  *motion
 	corners *corners
+	scratch *room.Scratch
 
 	tight  *room.Gauge // what it calls free is free everywhere in the box; made when first asked for
 	ofThis *band       // whose sure hours are those of this box
@@ -77,7 +78,7 @@ func (s *space) boxed(b *box, centre *room.Gauge, m *motion) (*boxed, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &boxed{s: s, box: b, centre: centre, motion: m, corners: c}, nil
+	return &boxed{s: s, box: b, centre: centre, motion: m, corners: c, scratch: centre.NewScratch()}, nil
 }
 
 // missed bounds from below what band i misses the aim by in all of the box, minutes: by hour angles, of those at which the centre misses
@@ -167,8 +168,8 @@ const leastPiece = 2e-5
 func (x *boxed) sure(t *band) runs {
 	if x.tight == nil {
 		x.tight = x.centre.Relaxed(func(a, b int) float64 {
-			d, rises := x.motion.of(a, b, make([]float64, len(x.s.vars)))
-			return -d - rises
+			d := x.motion.of(a, b)
+			return -d.sum - d.falls
 		})
 	}
 	const fine = 1
@@ -178,20 +179,14 @@ func (x *boxed) sure(t *band) runs {
 	return r
 }
 
-// nearest is how many pairs of parts are tried for each pose.
-const nearest = 3
-
-// left bounds from above what some pair has more than it needs, mm, within half of an hour angle at a declination, in all of the box: below 0 the poses
-// are blocked everywhere in it.
+// left bounds from above what the tightest pair has more than it needs, mm, within half of an hour angle at a declination, in all of the box: below 0 the
+// poses are blocked everywhere in it.
 func (x *boxed) left(side axes.Side, hourAngle, dec, half float64) float64 {
 	g := x.centre
 	ax := g.Model.Head.Angles(axes.Pose{Side: side, HourAngle: hourAngle, Dec: dec})
-	least := math.Inf(1)
-	for _, q := range g.Nearest(ax, nearest) {
-		moves, falls := x.motion.of(q.A, q.B, make([]float64, len(x.s.vars)))
-		gap := math.Min(q.Upper+moves, x.corners.apart(ax, &q)+x.motion.untold(q.A, q.B, x.corners.told))
-		way := half * g.Model.Parts[q.B].FromPolarAxis * (1 + 1e-9)
-		least = math.Min(least, gap+way-(g.MarginMM+q.Allowance-falls))
-	}
-	return least
+	q, _ := g.Tightest(ax, x.scratch, g.MarginMM, func(int, int) float64 { return g.MarginMM })
+	d := x.motion.of(q.A, q.B)
+	gap := math.Min(q.Upper+d.sum, x.corners.apart(ax, &q)+x.corners.untold(&d))
+	way := half * g.Model.Parts[q.B].FromPolarAxis * (1 + 1e-9)
+	return gap + way - (g.MarginMM + q.Allowance - d.falls)
 }

@@ -91,9 +91,11 @@ func (m *Map) Target(dec, half float64) (row Row, ever bool) {
 }
 
 // Band returns the row of a band of declination from m's cells alone, as Limits does, without a way across: at a small part of Target's
-// work. Its runs lie within Target's, and its flips are proven.
-func (m *Map) Band(decFrom, decTo float64) (row Row, ever bool) {
-	return m.row(newSky(m.gauge.Model), decFrom, decTo, m.NotFree)
+// work. Its runs lie within Target's, and its flips are proven; when some are as long as enough, radians, others may be left out.
+func (m *Map) Band(decFrom, decTo, enough float64) (row Row, ever bool) {
+	f := *m
+	f.enough = enough
+	return f.row(newSky(m.gauge.Model), decFrom, decTo, f.NotFree)
 }
 
 // finer returns the same map with slews proven inside its edge cells too, straight from the gaps.
@@ -366,8 +368,11 @@ func (m *Map) flipWindow(r *Row, west, east Interval) []Interval {
 			return
 		}
 		c := (a + b) / 2
+		look(c, b) // first, for a flip more often has room late than early
+		if out = union(out); m.enough > 0 && slices.ContainsFunc(out, func(i Interval) bool { return i.To-i.From >= m.enough }) {
+			return
+		}
 		look(a, c)
-		look(c, b)
 	}
 	if from < to {
 		look(from, to)

@@ -32,6 +32,7 @@ type Map struct {
 	n       int
 	depth   int     // of the smallest cells
 	fine    bool    // slews look inside edge cells
+	enough  float64 // how long a flip window has to be for no more to be looked for, radians; 0: all are
 	memory  *memory // nil: nothing is kept
 }
 

@@ -136,7 +136,7 @@ Short names: ` + shortNames() + `.`,
 	f.Float64Var(&limits.TipMM, "keep-tip-mm", 0, "only where the centre of mass stays so far inside of the feet's polygon, mm")
 	f.Float64Var(&limits.PushN, "keep-push-n", 0, "only what a sideways push of so many newtons does not tip over")
 	f.Float64Var(&limits.WindMS, "keep-wind-m-per-s", 0, "only what a wind of so many m/s does not tip over")
-	f.IntVar(&work, "work", 0, "how much to look at, in maps of one degree (400 for one variable, 800 for two, 560 for three)")
+	f.IntVar(&work, "work", 0, "how much to look at, in maps of one degree (400 for one variable, 800 for two, 500 for three)")
 	f.StringVar(&output, "output", "", "draw it over one variable or two into a file instead: .svg or .png")
 	f.IntVar(&points, "points", 0, "points of that drawing along each variable (41 for one variable, 15 for two)")
 	f.Float64Var(&dpi, "dpi", 150, "resolution of a .png, dots per inch")
