@@ -166,7 +166,7 @@ func (w *Watch) hookDue(now time.Time) bool {
 	}
 	for _, k := range n.looks {
 		// The way that is left to a contact, margin and all.
-		if k.v > 0 && n.motion != Still && k.gap.Lower/k.v <= (n.age+w.o.FastPeriod+w.o.ReadDeadline+time.Second).Seconds() {
+		if k.v > 0 && n.motion != Still && k.lower/k.v <= (n.age+w.o.FastPeriod+w.o.ReadDeadline+time.Second).Seconds() {
 			return true
 		}
 	}

@@ -186,7 +186,7 @@ func (w *Watch) place(now time.Time, period time.Duration) {
 		if w.fault == IgnoreMargin {
 			l.due = false
 		}
-		if len(n.looks) > 0 && l.gap.Lower-l.zone < n.looks[0].gap.Lower-n.looks[0].zone {
+		if len(n.looks) > 0 && l.lower-l.zone < n.looks[0].lower-n.looks[0].zone {
 			n.looks = slices.Insert(n.looks, 0, l)
 		} else {
 			n.looks = append(n.looks, l)
@@ -315,7 +315,7 @@ func (w *Watch) sample() Sample {
 		l := &n.looks[0]
 		ra, dec := axes.Deg(l.at.RA), axes.Deg(l.at.Dec)
 		c.RAAxisDeg, c.DecAxisDeg = &ra, &dec
-		c.GapMM, c.LowerMM, c.ZoneMM = finite(l.gap.Nearest.Gap), finite(l.gap.Lower), finite(l.zone)
+		c.GapMM, c.LowerMM, c.ZoneMM = finite(l.gap.Nearest.Gap), finite(l.gap.Lower), finite(l.zoneOfAll())
 		c.A, c.B = w.p.g.Model.Parts[l.gap.LowerPair[0]].Name, w.p.g.Model.Parts[l.gap.LowerPair[1]].Name
 	}
 	return c

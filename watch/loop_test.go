@@ -190,7 +190,7 @@ func TestZone(t *testing.T) {
 	// With its own closing speed the deciding pair stands at the edge: a little more time, and a stop is due, when no pose around is free.
 	at := deg(102, 45)
 	l = p.see(at, Moves, r, heading{}, 0, 0)
-	edge := (l.gap.Lower - p.g.MarginMM) / l.v
+	edge := (l.lower - p.g.MarginMM) / l.v
 	for _, more := range []float64{-0.01, 0.01} {
 		age := time.Duration((edge - 0.7 - 0.8 + more) * float64(time.Second))
 		k := look{at: at, gap: p.g.Gap(at, p.s)}
@@ -221,6 +221,7 @@ func TestPairsOneByOne(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	others := 0
 	for range 2000 {
 		at := axes.Angles{RA: 2 * math.Pi * (rnd.Float64() - 0.5), Dec: 2 * math.Pi * (rnd.Float64() - 0.5)}
 		r := rates{0.1 * rnd.Float64(), 0.1 * rnd.Float64()}
@@ -229,10 +230,21 @@ func TestPairsOneByOne(t *testing.T) {
 		for _, d := range p.g.Nearest(at, p.g.Pairs()) {
 			want = math.Min(want, d.Lower-d.Allowance-p.g.MarginMM-stopping(closing(p.g.Model, d.A, d.B, r), exposed, o.BrakeTime))
 		}
-		l := look{at: at, zone: p.g.MarginMM + stopping(fastest(p.g.Model, r), exposed, o.BrakeTime)}
-		if clear := p.pairsClear(&l, r, exposed); clear != (want > 0) || math.Abs(l.gap.Lower-l.zone-want) > 1e-2 {
-			t.Fatalf("%v at %v: %v, %.4f mm, one by one %.4f mm", at, r, clear, l.gap.Lower-l.zone, want)
+		l := look{at: at, gap: p.g.Gap(at, p.s), zone: p.g.MarginMM + stopping(fastest(p.g.Model, r), exposed, o.BrakeTime)}
+		whole := l.gap
+		if clear := p.pairsClear(&l, r, exposed); clear != (want > 0) || math.Abs(l.lower-l.zone-want) > 1e-2 {
+			t.Fatalf("%v at %v: %v, %.4f mm, one by one %.4f mm", at, r, clear, l.lower-l.zone, want)
 		}
+		// What is told of the room is of the whole rig, whichever pair decides.
+		if l.gap != whole || l.gap.Lower > l.lower || (l.gap.Lower > l.zoneOfAll()) != (l.lower > l.zone) {
+			t.Fatalf("%v at %v: %+v of %+v", at, r, l, whole)
+		}
+		if l.pair != l.gap.LowerPair {
+			others++
+		}
+	}
+	if others < 100 {
+		t.Errorf("in %d of 2000 poses another pair decides than the nearest: too few to tell", others)
 	}
 }
 

@@ -35,10 +35,21 @@ func TestProvenFlip(t *testing.T) {
 		t.Fatal(err)
 	}
 	on := b.until(10*time.Second, func() bool { return b.w.Status().PathOK })
-	b.until(3*time.Minute, func() bool { return !b.slewing })
+	seen := 0
+	b.until(3*time.Minute, func() bool {
+		// Underway as well, the gap that is called proven is no more than there is at the axes that it is said of.
+		if c := b.w.Status().Sample; c != nil && c.LowerMM != nil && c.Motion == Moves {
+			seen++
+			at := deg(*c.RAAxisDeg, *c.DecAxisDeg)
+			if there := b.truth.Gap(at, b.s).Nearest.Gap; *c.LowerMM > there+1e-3 || *c.LowerMM > *c.GapMM {
+				t.Errorf("at %v: %v mm proven of %v, and there are %v mm", at, *c.LowerMM, *c.GapMM, there)
+			}
+		}
+		return !b.slewing
+	})
 	b.steps(5)
 	s := b.w.Status()
-	if !on || s.Counts.Stops != 0 || s.Counts.Unprotected != 0 || s.Sample.Side != "east" || s.Sample.SideHow != ByPath || len(s.Blind) > 0 {
+	if seen < 10 || !on || s.Counts.Stops != 0 || s.Counts.Unprotected != 0 || s.Sample.Side != "east" || s.Sample.SideHow != ByPath || len(s.Blind) > 0 {
 		t.Errorf("on the path %v, %+v, %v %+v", on, s.Counts, s.BlindWhy, s.Sample)
 	}
 }

@@ -43,13 +43,18 @@ type heading struct{ ra, dec int }
 
 // look is what is known of the room at one pose.
 type look struct {
-	at   axes.Angles
-	gap  room.Gap
-	zone float64 // mm: a stop is due when gap.Lower is down to it
-	v    float64 // closing speed of the pair that decides, mm/s
-	due  bool
-	why  Cause
+	at    axes.Angles
+	gap   room.Gap // of the whole rig
+	pair  [2]int   // the pair that decides: no other is nearer to what it needs
+	lower float64  // its proven gap, tolerances taken off, mm
+	zone  float64  // mm: a stop is due when lower is down to it
+	v     float64  // its closing speed, mm/s
+	due   bool
+	why   Cause
 }
+
+// zoneOfAll is what the rig's proven gap would be, mm, if it came down by as much as the pair that decides has until a stop is due.
+func (l *look) zoneOfAll() float64 { return l.gap.Lower - (l.lower - l.zone) }
 
 // see decides whether a stop is due at a pose with rates r: when for some pair the lower bound of its gap ≤ margin + closing
 // speed × (age + call deadline + period) + braking distance, the pair's own closing speed taken. A motion with a known heading
@@ -57,6 +62,7 @@ type look struct {
 func (p *predictor) see(at axes.Angles, motion Motion, r rates, to heading, age, period time.Duration) look {
 	exposed := age + p.o.stopCalls(motion) + period
 	l := look{at: at, gap: p.g.Gap(at, p.s)}
+	l.pair, l.lower = l.gap.LowerPair, l.gap.Lower
 	margin := p.g.MarginMM
 	if motion == Still {
 		l.zone, l.due, l.why = margin, !(l.gap.Lower >= margin), ByGap
@@ -87,7 +93,7 @@ func (p *predictor) pairsClear(l *look, r rates, exposed time.Duration) bool {
 		return p.g.MarginMM + stopping(closing(p.g.Model, a, b, r), exposed, p.o.BrakeTime)
 	}
 	d, left := p.g.Tightest(l.at, p.s, l.zone, zone)
-	l.gap.Lower, l.gap.LowerPair = d.Lower-d.Allowance, [2]int{d.A, d.B}
+	l.pair, l.lower = [2]int{d.A, d.B}, d.Lower-d.Allowance
 	l.zone, l.v = zone(d.A, d.B), closing(p.g.Model, d.A, d.B, r)
 	return left > 0
 }
@@ -153,9 +159,9 @@ func (p *predictor) left(at axes.Angles, side axes.Side, r rates) (d time.Durati
 // words names the pair that decides, with its numbers.
 func (p *predictor) words(l look) string {
 	parts := p.g.Model.Parts
-	a, b := parts[l.gap.LowerPair[0]].Name, parts[l.gap.LowerPair[1]].Name
+	a, b := parts[l.pair[0]].Name, parts[l.pair[1]].Name
 	if l.why == ByTravel {
 		return fmt.Sprintf("the RA axis is at %.1f° and its travel ends at %.1f°", axes.Deg(l.at.RA), axes.Deg(p.g.Model.Travel.RATo))
 	}
-	return fmt.Sprintf("%s to %s: at least %.1f mm are proven, and at %.1f mm a stop is due (the margin and what stopping takes)", a, b, l.gap.Lower, l.zone)
+	return fmt.Sprintf("%s to %s: at least %.1f mm are proven, and at %.1f mm a stop is due (the margin and what stopping takes)", a, b, l.lower, l.zone)
 }

@@ -42,7 +42,7 @@ type Sample struct {
 	Motion     Motion    `json:"motion"`
 	GapMM      *float64  `json:"gap_mm" jsonschema:"nullable"`       // of the nearest pair
 	LowerMM    *float64  `json:"gap_lower_mm" jsonschema:"nullable"` // proven, tolerances taken off
-	ZoneMM     *float64  `json:"zone_mm" jsonschema:"nullable"`      // a stop is due when the proven gap is down to this
+	ZoneMM     *float64  `json:"zone_mm" jsonschema:"nullable"`      // a stop is due when gap_lower_mm is down to this, as far as the pair that decides has
 	A          string    `json:"a"`                                  // the pair that sets gap_lower_mm
 	B          string    `json:"b"`
 	LeftS      *float64  `json:"time_left_s" jsonschema:"nullable"` // until a stop is due; nil: no end of the run, or not known
