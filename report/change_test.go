@@ -61,7 +61,8 @@ func TestChangesMarkFlipsThatAreNeeded(t *testing.T) {
 	if err := WriteChanges(&b, d); err != nil {
 		t.Fatal(err)
 	}
-	if !strings.Contains(b.String(), "! 0: no flip is proven for high.\n") {
+	if !strings.Contains(b.String(), "! 0: no flip is proven for high.\n") || !strings.Contains(b.String(), "  high                              0 !\n") ||
+		strings.Contains(b.String(), "\n  low ") {
 		t.Errorf("%s", b.String())
 	}
 }

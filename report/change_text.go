@@ -137,12 +137,14 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 	row("room, %", 2, func(v *VariantDoc) *float64 { return &v.RoomPercent.Either })
 	row("  side west", 2, func(v *VariantDoc) *float64 { return &v.RoomPercent.West })
 	row("  side east", 2, func(v *VariantDoc) *float64 { return &v.RoomPercent.East })
-	row("idle, min, all targets", 1, func(v *VariantDoc) *float64 { return &v.IdleSum })
+	markedRow("idle, min, all targets", 1, func(v *VariantDoc) *float64 { return &v.IdleSum }, func(v *VariantDoc) bool {
+		return slices.ContainsFunc(v.Targets, func(t ChangeTarget) bool { return t.unflipped() })
+	})
 	for k, t := range list[0].Targets {
-		if !slices.ContainsFunc(list, func(v VariantDoc) bool { return v.Targets[k].IdleMin > 0 }) {
+		if !slices.ContainsFunc(list, func(v VariantDoc) bool { return v.Targets[k].IdleMin > 0 || v.Targets[k].unflipped() }) {
 			continue
 		}
-		row("  "+t.Name, 1, func(v *VariantDoc) *float64 { return &v.Targets[k].IdleMin })
+		markedRow("  "+t.Name, 1, func(v *VariantDoc) *float64 { return &v.Targets[k].IdleMin }, func(v *VariantDoc) bool { return v.Targets[k].unflipped() })
 	}
 	if d.LostOver != "" {
 		row("lost, min, all targets", 0, func(v *VariantDoc) *float64 { return v.LostSum })

@@ -93,5 +93,8 @@ func (s *sunWatch) meets(at axes.Angles, from time.Time) (time.Time, bool) {
 }
 
 func (s *sunWatch) words(sep float64) string {
+	if sep >= s.angle {
+		return fmt.Sprintf("the tube is not covered, points %.0f° from the Sun and comes nearer, with %.0f° to be kept after a stop", axes.Deg(sep), axes.Deg(s.angle))
+	}
 	return fmt.Sprintf("the tube is not covered and points %.0f° from the Sun; %.0f° are to be kept", axes.Deg(sep), axes.Deg(s.angle))
 }
