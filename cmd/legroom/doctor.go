@@ -125,6 +125,10 @@ func (e *examination) browser() {
 		e.doc.Add("browser", look, "there is no %s here to open the browser with: open the page's address yourself", name)
 		return
 	}
+	if name == "xdg-open" && os.Getenv("DISPLAY") == "" && os.Getenv("WAYLAND_DISPLAY") == "" {
+		e.doc.Add("browser", look, "%s is here, but no display is: open the page's address yourself, from where there is one", name)
+		return
+	}
 	e.doc.Add("browser", good, "%s opens the page", name)
 }
 

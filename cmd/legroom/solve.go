@@ -124,7 +124,13 @@ Short names: ` + shortNames() + `.`,
 				}
 				return a.wrote(c.OutOrStdout(), output)
 			}
-			return writeSolved(c.OutOrStdout(), a.name, doc.SolveDoc)
+			if err := writeSolved(c.OutOrStdout(), a.name, doc.SolveDoc); err != nil {
+				return err
+			}
+			if p.Aim.Cheapest() && (doc.Best == nil || !doc.Best.Meets) {
+				return errNo
+			}
+			return nil
 		},
 	}
 	f := c.Flags()
