@@ -123,7 +123,7 @@ type ProofReadingDoc struct {
 	GoodToMM    float64 `json:"good_to_mm" jsonschema_description:"95 of 100"`
 	PredictedMM float64 `json:"predicted_mm" jsonschema_description:"by the document"`
 	ErrorMM     float64 `json:"error_mm" jsonschema_description:"of that, 95 of 100"`
-	FittedMM    float64 `json:"fitted_mm" jsonschema_description:"by the corrected lengths"`
+	FittedMM    float64 `json:"fitted_mm" jsonschema_description:"by the corrected document; by the fit where nothing is corrected"`
 	Off         float64 `json:"off" jsonschema_description:"from what the other readings and the tolerances say, in standard deviations of both"`
 	Wrong       bool    `json:"wrong" jsonschema_description:"it does not go with the others, and is left out of the fit"`
 	Suspect     bool    `json:"suspect" jsonschema_description:"it may be the wrong one instead"`
@@ -131,16 +131,18 @@ type ProofReadingDoc struct {
 
 // FittedDoc is one length after the fit.
 type FittedDoc struct {
-	Path        string           `json:"path"`
-	Unit        string           `json:"unit" jsonschema:"enum=mm,enum=deg"`
-	Value       float64          `json:"value"`
-	Tolerance   float64          `json:"tolerance"`
-	Fitted      float64          `json:"fitted"`
-	Error       float64          `json:"error" jsonschema_description:"95 of 100"`
-	Left        float64          `json:"left" jsonschema_description:"error over tolerance, 0…1"`
-	Told        proof.Identified `json:"told" jsonschema:"enum=told,enum=partly,enum=untold"`
-	With        *string          `json:"with" jsonschema:"nullable" jsonschema_description:"the length that it is known best together with"`
-	Correlation float64          `json:"correlation"`
+	Path         string           `json:"path"`
+	Unit         string           `json:"unit" jsonschema:"enum=mm,enum=deg"`
+	Value        float64          `json:"value"`
+	Tolerance    float64          `json:"tolerance"`
+	Fitted       float64          `json:"fitted" jsonschema_description:"by the readings"`
+	Error        float64          `json:"error" jsonschema_description:"of that, 95 of 100; less than a document can say where lengths are known better together"`
+	Left         float64          `json:"left" jsonschema_description:"error over tolerance, 0…1"`
+	Corrected    float64          `json:"corrected" jsonschema_description:"as the corrected document has it; as this one has it where nothing is corrected"`
+	CorrectedTol float64          `json:"corrected_tolerance"`
+	Told         proof.Identified `json:"told" jsonschema:"enum=told,enum=partly,enum=untold"`
+	With         *string          `json:"with" jsonschema:"nullable" jsonschema_description:"the length that it is known best together with"`
+	Correlation  float64          `json:"correlation"`
 }
 
 // CorrectedDoc is one value that the corrected document says otherwise.
@@ -164,6 +166,7 @@ type Correction struct {
 	Name          string           // of the file
 	Before, After string           // its text
 	Fingerprint   string           // of the corrected rig; "" when there is none
+	Predicted     []float64        // the readings by the corrected rig, mm; nil when there is none
 	Accepted      bool
 }
 
@@ -179,27 +182,34 @@ func Fit(r Basis, name string, steps int, f *proof.Fit, c Correction) FitDoc {
 	for _, k := range f.Suspects {
 		suspect[k] = true
 	}
-	for k, t := range f.Taken {
-		d.Readings = append(d.Readings, ProofReadingDoc{Step: t.Step, From: t.A, To: t.B, ReadingMM: nearest(t.MM), GoodToMM: nearest(t.TolMM),
-			PredictedMM: nearest(t.PredictedMM), ErrorMM: up(t.ErrorMM), FittedMM: nearest(t.FittedMM), Off: nearest(t.Off), Wrong: k == f.Wrong, Suspect: suspect[k]})
-	}
-	for _, l := range f.ByTold() {
-		out := FittedDoc{Path: l.Path, Unit: l.Unit, Value: l.Value, Tolerance: l.Tol, Fitted: nearest(l.Fitted), Error: up(l.Error),
-			Left: nearest(l.Left), Told: l.Told, Correlation: nearest(l.Correlation)}
-		if l.With != nil {
-			out.With = &l.With.Path
-		}
-		d.Lengths = append(d.Lengths, out)
-	}
-	left := map[string]bool{}
+	left, written := map[string]bool{}, map[string]proof.Change{}
 	for _, x := range c.LeftOut {
 		left[x.Path] = true
 		d.LeftOut = append(d.LeftOut, LeftOutDoc{correctedDoc(x.Change), x.Why.Error()})
 	}
 	for _, x := range c.Changes {
 		if !left[x.Path] {
+			written[x.Path] = x
 			d.Changes = append(d.Changes, correctedDoc(x))
 		}
+	}
+	for k, t := range f.Taken {
+		if c.Predicted != nil {
+			t.FittedMM = c.Predicted[k]
+		}
+		d.Readings = append(d.Readings, ProofReadingDoc{Step: t.Step, From: t.A, To: t.B, ReadingMM: nearest(t.MM), GoodToMM: nearest(t.TolMM),
+			PredictedMM: nearest(t.PredictedMM), ErrorMM: up(t.ErrorMM), FittedMM: nearest(t.FittedMM), Off: nearest(t.Off), Wrong: k == f.Wrong, Suspect: suspect[k]})
+	}
+	for _, l := range f.ByTold() {
+		out := FittedDoc{Path: l.Path, Unit: l.Unit, Value: l.Value, Tolerance: l.Tol, Fitted: nearest(l.Fitted), Error: up(l.Error),
+			Left: nearest(l.Left), Corrected: l.Value, CorrectedTol: l.Tol, Told: l.Told, Correlation: nearest(l.Correlation)}
+		if x, ok := written[l.Path]; ok {
+			out.Corrected, out.CorrectedTol = x.To, x.ToTol
+		}
+		if l.With != nil {
+			out.With = &l.With.Path
+		}
+		d.Lengths = append(d.Lengths, out)
 	}
 	d.Diff = udiff.Unified(c.Name, c.Name+", corrected", c.Before, c.After)
 	if c.Fingerprint != "" {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -156,6 +157,10 @@ func verdictWords(d FitDoc) string {
 		return so + ": lengths within their tolerances explain every reading."
 	case proof.OneWrong:
 		var wrong, also string
+		next := "It is left out of the fit: measure it again."
+		if d.again() {
+			next = "It is left out of the fit; a later reading of its step goes with the others."
+		}
 		for _, r := range d.Readings {
 			what := fmt.Sprintf("step %d (%s to %s: %s mm, where the others leave %s)", r.Step, r.From, r.To, plain(r.ReadingMM, 1), plain(r.FittedMM, 1))
 			if r.Wrong {
@@ -164,7 +169,7 @@ func verdictWords(d FitDoc) string {
 				also += fmt.Sprintf(" It may be step %d instead.", r.Step)
 			}
 		}
-		return "ONE READING DOES NOT GO WITH THE OTHERS: " + wrong + ". It is left out of the fit: measure it again." + also
+		return "ONE READING DOES NOT GO WITH THE OTHERS: " + wrong + ". " + next + also
 	}
 	if len(d.Readings) == 1 {
 		return "READING AND MODEL DO NOT GO TOGETHER: no lengths within their tolerances explain this reading, and one alone cannot tell which of the " +
@@ -175,6 +180,12 @@ func verdictWords(d FitDoc) string {
 		"of this document are not to be trusted. A part is missing from it, has another shape, or sits elsewhere; or more than one reading is " +
 		"wrong; or the axes do not stand where the sheet has them. Measure the readings that are off most again, and look at the parts between " +
 		"which they were taken."
+}
+
+// again tells whether the step of the reading that is left out was measured again since, and that reading taken.
+func (d FitDoc) again() bool {
+	k := slices.IndexFunc(d.Readings, func(r ProofReadingDoc) bool { return r.Wrong })
+	return k >= 0 && slices.ContainsFunc(d.Readings[k+1:], func(r ProofReadingDoc) bool { return r.Step == d.Readings[k].Step })
 }
 
 // stepsRead counts the steps that have a reading.
@@ -193,19 +204,21 @@ func (p *page) fitted(d FitDoc) {
 		counts[l.Told]++
 	}
 	p.line("LENGTHS: %d told, %d partly, %d untold (they keep their tolerances)", counts[proof.Told], counts[proof.Partly], counts[proof.Untold])
-	p.line("  %s  %s  %s  %s", pad("", 40), padLeft("document", 16), padLeft("corrected", 16), "told")
-	shown := 0
+	column := "corrected"
+	if d.Open != nil {
+		column = "other readings" // nothing is corrected
+	}
+	p.line("  %s  %s  %s  %s", pad("", 40), padLeft("document", 16), padLeft(column, 16), "told")
 	for _, l := range d.Lengths {
-		if l.Told == proof.Untold || shown == 16 {
-			break
+		to, tol := l.Corrected, l.CorrectedTol
+		if d.Open != nil {
+			to, tol = l.Fitted, l.Error
 		}
-		shown++
-		decimals := 1
-		if l.Unit == "deg" {
-			decimals = 2
+		if l.Told == proof.Untold && (d.Open != nil || to == l.Value && tol == l.Tolerance) {
+			continue
 		}
 		p.line("  %s  %s  %s  %s", pad(l.Path, 40), padLeft(plain(l.Value, 2)+" ± "+plain(l.Tolerance, 2), 16),
-			padLeft(plain(l.Fitted, decimals)+" ± "+plain(l.Error, decimals), 16), string(l.Told))
+			padLeft(plain(to, 2)+" ± "+plain(tol, 2), 16), string(l.Told))
 		if l.With != nil && math.Abs(l.Correlation) > 0.7 {
 			p.line("      known better together with %s (correlation %s)", *l.With, plain(l.Correlation, 2))
 		}

@@ -56,9 +56,9 @@ func WriteTolerance(w io.Writer, d ToleranceDoc) error {
 	if len(d.Again) > 0 {
 		p.line("")
 		p.line("WHICH LENGTH TO MEASURE AGAIN, twice as well (or at all, where it was not)")
-		p.line("  %s  %s  %s  %s", pad("", 43), pad("tolerance", 16), padLeft("all ends", 9), "most; of an allowance")
+		p.line("  %s  %s  %s  %s", pad("", 41), pad("tolerance", 18), padLeft("all ends", 9), "most; of an allowance")
 		for _, a := range d.Again {
-			p.line("  %s  %s  %s  %s", pad(a.Path, 43), pad(fmt.Sprintf("± %s → %s %s", plain(a.Tolerance, 2), plain(a.ToTolerance, 2), a.Unit), 16),
+			p.line("  %s  %s  %s  %s", pad(a.Path, 41), pad(fmt.Sprintf("± %s → %s %s", plain(a.Tolerance, 2), plain(a.ToTolerance, 2), a.Unit), 18),
 				padLeft(gained(a.GainMin), 9), cut(fmt.Sprintf("%s min; %s of %s mm", plain(a.MostMin, 1), plain(a.GainMM, 1), threeFigures(a.OfMM)), Columns-76))
 		}
 	}

@@ -178,6 +178,9 @@ func (s *server) fit(q FitAsk) (out Fit, err error) {
 			return out, err
 		}
 		c.LeftOut, c.After, c.Fingerprint = refused, string(doc.Bytes()), now.Fingerprint()
+		if c.Predicted, err = f.Predict(now); err != nil {
+			return out, err
+		}
 		out.Text = &c.After
 	}
 	out.Fit = report.Fit(report.BasisOf(w.gauge, w.gauge.MaxAllowance()), r.Name, len(q.Sheet.Steps), f, c)

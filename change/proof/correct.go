@@ -1,9 +1,11 @@
 package proof
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"legroom/axes"
 	"legroom/rig"
@@ -50,14 +52,15 @@ type Change struct {
 	Text          string // as the document will have it
 }
 
-// Changes lists what the fit corrects: the lengths that it moves by a tenth of their tolerance or more, and the tolerances that it may
-// shrink. There are none while the model is contradicted (ErrContradicted) or a step is open (*OpenError).
+// Changes lists what the fit corrects: the lengths that it moves, and the tolerances of told and partly told lengths that it may
+// shrink. There are none while the model is contradicted (ErrContradicted) or a step is open (*OpenError). A fit spreads what it finds
+// over many lengths, all of them the same way for a gap: of the small moves only those stay out that come to nothing all together (little).
 //
 // The lengths are not independent after a fit: two of which the ruler has seen only the sum may each be off by much more than the sum.
 // A document has no place for that, and an allowance takes them as independent. So a tolerance shrinks only so far that no gap's
 // error comes out less than the fit has it, over poses all round the torus: from the fit's own variances, those of a gap's lengths
 // are raised by equal shares of the way back to what they were until its error is large enough. Back there it always is, for
-// readings take no gap's variance up.
+// readings take no gap's variance up. What a value is rounded by stays in its tolerance.
 func (o *Fit) Changes() ([]Change, error) {
 	if o.Verdict == Contradicted {
 		return nil, ErrContradicted
@@ -65,19 +68,20 @@ func (o *Fit) Changes() ([]Change, error) {
 	if err := o.open(); err != nil {
 		return nil, err
 	}
-	shares := o.shares()
+	shares, stays := o.shares(), o.little()
 	var out []Change
 	for i, l := range o.Lengths {
 		step := 0.1
 		if l.Unit == "deg" {
 			step = 0.01
 		}
-		c := Change{Quantity: l.Quantity, To: tidy(math.Round(l.Fitted/step), step), ToTol: tidy(math.Ceil(l.Tol*math.Sqrt(shares[i])/step-1e-9), step)}
-		if c.ToTol > 0.95*l.Tol {
-			c.ToTol = l.Tol
+		c := Change{Quantity: l.Quantity, To: l.Value, ToTol: l.Tol}
+		if math.Abs(l.Fitted-l.Value) >= step/2 && !stays[i] {
+			c.To = tidy(math.Round(l.Fitted/step), step)
 		}
-		if math.Abs(c.To-l.Value) < 0.1*l.Tol {
-			c.To = l.Value
+		tol := l.Tol*math.Sqrt(shares[i]) + math.Abs(l.Fitted-c.To)
+		if tol = tidy(math.Ceil(tol/step-1e-9), step); l.Told != Untold && tol <= 0.95*l.Tol {
+			c.ToTol = tol
 		}
 		if c.To == l.Value && c.ToTol == l.Tol {
 			continue
@@ -90,6 +94,37 @@ func (o *Fit) Changes() ([]Change, error) {
 		out = append(out, c)
 	}
 	return out, nil
+}
+
+// littleMM is what the moves that stay out may change any reading's gap by, all together.
+const littleMM = 0.1
+
+// little tells which moves may stay out of the document: of the untold lengths, from the smallest in its tolerance on, as many as together
+// change no reading by littleMM. An untold length keeps its tolerance, which covers the move.
+func (o *Fit) little() []bool {
+	var order []int
+	for i, l := range o.Lengths {
+		if l.Told == Untold {
+			order = append(order, i)
+		}
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(math.Abs(o.s.x[a]), math.Abs(o.s.x[b])) })
+	var sd []float64 // of the readings that were fitted, mm
+	for k, t := range o.Taken {
+		if k != o.Wrong {
+			sd = append(sd, t.TolMM/two95)
+		}
+	}
+	out, sum := make([]bool, len(o.Lengths)), make([]float64, len(sd))
+	for _, i := range order {
+		for k, row := range o.s.seen.rows {
+			if sum[k] += math.Abs(row[i] * o.s.x[i] * sd[k]); sum[k] > littleMM {
+				return out
+			}
+		}
+		out[i] = true
+	}
+	return out
 }
 
 // tidy is n steps without the rounding of their product.
@@ -170,6 +205,24 @@ func Correct(doc *rig.Document, changes []Change) (r *rig.Rig, leftOut []Refusal
 		return nil, nil, fmt.Errorf("none of the corrections can stand in the document: %w", leftOut[0].Why)
 	}
 	return r, leftOut, nil
+}
+
+// Predict gives what a document that was corrected by the fit predicts for its readings, mm.
+func (o *Fit) Predict(r *rig.Rig) ([]float64, error) {
+	f, err := NewFitter(r, o.fitter.without)
+	if err != nil {
+		return nil, err
+	}
+	scratch := f.gauge.NewScratch()
+	var gaps []float64
+	for _, t := range o.Taken {
+		d, ok := f.rates.Between(t.Axes, f.part[t.A], f.part[t.B], scratch)
+		if !ok {
+			return nil, fmt.Errorf("step %d: the corrected document has no gap between %s and %s", t.Step, t.A, t.B)
+		}
+		gaps = append(gaps, d.Gap)
+	}
+	return gaps, nil
 }
 
 // Refusal is a change that the document cannot take.

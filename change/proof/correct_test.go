@@ -72,6 +72,26 @@ func TestCorrectedDocumentAgreesWithTheRuler(t *testing.T) {
 				t.Errorf("%s: %s is %v ± %v, want %v ± %v", name, q.Path, q.Value, q.Tol, want, tol)
 			}
 		}
+		said, err := fit.Predict(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(leftOut) == 0 { // then rounding alone is between the fit and what was written
+			for k, x := range fit.Taken {
+				if math.Abs(said[k]-x.FittedMM) > 0.4 {
+					t.Errorf("%s: step %d: the document gives %.2f mm, the fit %.2f", name, x.Step, said[k], x.FittedMM)
+				}
+			}
+		}
+		for _, c := range changes {
+			l := fit.Lengths[slices.IndexFunc(fit.Lengths, func(l Length) bool { return l.Path == c.Path })]
+			if c.ToTol < l.Tol && c.ToTol < l.Error+math.Abs(c.To-l.Fitted)-1e-9 {
+				t.Errorf("%s: %s is written as %v ± %v, the fit has %.3f ± %.3f", name, c.Path, c.To, c.ToTol, l.Fitted, l.Error)
+			}
+			if l.Told == Untold && c.ToTol != l.Tol {
+				t.Errorf("%s: %s is untold and written ± %v instead of %v", name, c.Path, c.ToTol, l.Tol)
+			}
+		}
 		g, err := measured(r, nil)
 		if err != nil {
 			t.Fatal(err)
@@ -83,6 +103,9 @@ func TestCorrectedDocumentAgreesWithTheRuler(t *testing.T) {
 		var old, now float64
 		for k, x := range rd {
 			d, _ := rates.Between(x.Axes, s.fitter.part[x.A], s.fitter.part[x.B], g.NewScratch())
+			if math.Abs(d.Gap-said[k]) > 1e-6 {
+				t.Errorf("%s: step %d: predicted as %v mm, the gauge has %v", name, x.Step, said[k], d.Gap)
+			}
 			old += math.Pow((fit.Taken[k].PredictedMM-x.MM)/x.TolMM*two95, 2)
 			now += math.Pow((d.Gap-x.MM)/x.TolMM*two95, 2)
 		}

@@ -48,7 +48,7 @@ With --measured FILE it fits the lengths to the readings: which agree, which one
 they tell and which they don't, and the corrected document as a diff; --accept writes that,
 but never while a reading that was left out shows less room than the model. --enter adds a reading to
 the file first, and with --mount notes where the mount says that its axes stand. Exit code 1 when a
-reading is wrong, or the ruler contradicts the model.`,
+reading is wrong, or the ruler contradicts the model, unless --accept wrote the document without it.`,
 		Example: `  legroom proof examples/terrace-long-refractor.yaml --output walk.pdf --sheet walk.yaml
   legroom proof examples/terrace-long-refractor.yaml --time 2026-11-26T10:30 --steps 8
   legroom proof examples/terrace-long-refractor.yaml --measured walk.yaml --enter 3=143 --enter "3=144 ± 1"
@@ -201,7 +201,7 @@ func (a *proofAsk) fit(c *cobra.Command, path string) error {
 	} else {
 		err = report.WriteFit(c.OutOrStdout(), out)
 	}
-	if err == nil && f.Verdict != proof.Agrees {
+	if err == nil && f.Verdict != proof.Agrees && !out.Accepted {
 		return errNo
 	}
 	return err
@@ -240,6 +240,9 @@ func correct(doc *rig.Document, f *proof.Fit, path string, accept bool) (report.
 		return out, err
 	}
 	out.Changes, out.LeftOut, out.After, out.Fingerprint = changes, leftOut, string(doc.Bytes()), r.Fingerprint()
+	if out.Predicted, err = f.Predict(r); err != nil {
+		return out, err
+	}
 	if accept {
 		if err := doc.WriteFile(path); err != nil {
 			return out, err

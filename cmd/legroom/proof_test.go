@@ -18,6 +18,7 @@ import (
 	"legroom/mount"
 	"legroom/mount/alpaca"
 	"legroom/report"
+	"legroom/rig"
 	"legroom/sky"
 )
 
@@ -189,10 +190,12 @@ func TestProofFit(t *testing.T) {
 	if err := os.WriteFile(sheet, []byte(strings.Replace(string(data), ", 300]", "]", 1)), 0o644); err != nil {
 		t.Fatal(err)
 	}
+	d = fitted(t, done, path, "--measured", sheet)
 	text = must(t, done, "proof", path, "--measured", sheet, "--accept")
 	if !strings.Contains(text, "is written") {
 		t.Errorf("accepted:\n%s", text)
 	}
+	asShown(t, path, sheet, d)
 	now, _ := os.ReadFile(path)
 	if string(now) == string(before) || !strings.Contains(string(now), "# Near the zenith, on side west") {
 		t.Errorf("the document is\n%s", now)
@@ -202,6 +205,65 @@ func TestProofFit(t *testing.T) {
 	if r := legroom(t, "", "proof", path, "--measured", sheet); r.code != wrongUse || !strings.Contains(r.errors, "make a new walk") {
 		t.Errorf("again: %d, %s", r.code, r.errors)
 	}
+}
+
+// asShown looks whether the written document has the lengths that a fit shows, and gives the corrected gaps that it shows.
+func asShown(t *testing.T, path, sheet string, d report.FitDoc) {
+	t.Helper()
+	doc, err := rig.OpenDocument(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := doc.Rig()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, q := range r.Quantities {
+		for _, l := range d.Lengths {
+			if l.Path == q.Path && (l.Corrected != q.Value || l.CorrectedTol != q.Tol) {
+				t.Errorf("%s is shown as %v ± %v and written as %v ± %v", l.Path, l.Corrected, l.CorrectedTol, q.Value, q.Tol)
+			}
+		}
+	}
+	s, err := proof.LoadSheet(sheet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	readings, err := s.Taken()
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := proof.NewFitter(r, s.Without)
+	if err != nil {
+		t.Fatal(err)
+	}
+	now, err := f.Fit(readings)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for k, x := range now.Taken {
+		if math.Abs(x.PredictedMM-d.Readings[k].FittedMM) > 0.01 {
+			t.Errorf("step %d: %v mm shown as corrected, the written document predicts %v", x.Step, d.Readings[k].FittedMM, x.PredictedMM)
+		}
+	}
+}
+
+// A reading that was measured again is left out for good: the document is written, and nothing is left to do.
+func TestProofAcceptsWithoutTheWrongReading(t *testing.T) {
+	t.Parallel()
+	path, sheet := proofFolder(t, "terrace-long-refractor.yaml")
+	fill(t, sheet, func(step int) float64 { return float64(step%3 - 1) })
+	d := fitted(t, answerNo, path, "--measured", sheet, "--enter", "2=120")
+	if d.Open == nil {
+		t.Fatalf("%+v", d)
+	}
+	predicted := fmt.Sprint(math.Round(d.Readings[1].PredictedMM))
+	d = fitted(t, answerNo, path, "--measured", sheet, "--enter", "2="+predicted)
+	text := must(t, done, "proof", path, "--measured", sheet, "--accept")
+	if !strings.Contains(text, "is written") || strings.Contains(text, "measure it again") || !strings.Contains(text, "a later reading of its step") {
+		t.Error(text)
+	}
+	asShown(t, path, sheet, d)
 }
 
 // The mount says where its axes stand; the sheet keeps that.
