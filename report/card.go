@@ -85,7 +85,7 @@ func (k *Card) setUp(c canvas, y float64) float64 {
 	l := lettering{size: 3, color: ink}
 	c.text(point{b.x + 6 + big.width(title), y + 6}, rest, l)
 	for i, item := range list {
-		col, row, to := i%2, i/2, 90.0
+		col, row, to := i%2, i/2, 88.0
 		if wide && i == len(list)-1 {
 			col, row, to = 0, rows-1, cardWidth-6
 		}
@@ -224,15 +224,19 @@ func (k *Card) foot(c canvas) float64 {
 	if u := unmeasured(k.Limits.Unmeasured); u != "" {
 		words = append([]string{u + "."}, words...)
 	}
+	if e := checkErrors(k.Limits.CheckErrors); e != "" {
+		words = append([]string{e + "."}, words...)
+	}
+	strong := len(words) - 2 // what is above the two
 	measure := writing{at: box{w: cardWidth}}
 	for i, s := range words {
-		measure.words(s, 2.7, i == 0 && len(words) == 3)
+		measure.words(s, 2.7, i < strong)
 	}
 	y := 287 - measure.y
 	c.stroke([]path{{{cardLeft, y - 1}, {cardLeft + cardWidth, y - 1}}}, 0.3, ink)
 	t := writing{c: c, at: box{cardLeft, y, cardWidth, measure.y}, y: y}
 	for i, s := range words {
-		t.words(s, 2.7, i == 0 && len(words) == 3)
+		t.words(s, 2.7, i < strong)
 	}
 	return y - 2
 }

@@ -16,7 +16,7 @@ import (
 func TestCardIsOnePageAndTheSameBytes(t *testing.T) {
 	c := madeUpChart(t, 2)
 	for row, setup := range map[float64]rig.Setup{10: {Night: "2026-03-14", Confirmed: true}, 4: unconfirmed} {
-		k := Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(row), nil, setup)}
+		k := Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(row), nil, setup, nil)}
 		var a bytes.Buffer
 		if err := WriteCard(&a, k); err != nil {
 			t.Fatal(err)
@@ -37,11 +37,11 @@ func TestCardIsOnePageAndTheSameBytes(t *testing.T) {
 			os.WriteFile(d+"/card"+plain(row, 0)+".pdf", a.Bytes(), 0o644)
 		}
 	}
-	if err := WriteCard(&bytes.Buffer{}, Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(10), nil, rig.Setup{Reason: "no night"})}); err == nil ||
+	if err := WriteCard(&bytes.Buffer{}, Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(10), nil, rig.Setup{Reason: "no night"}, nil)}); err == nil ||
 		!strings.Contains(err.Error(), `"" is not its date`) {
 		t.Errorf("a card for no night gave %v", err)
 	}
-	k := Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(2), nil, unconfirmed)}
+	k := Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(2), nil, unconfirmed, nil)}
 	if err := WriteCard(&bytes.Buffer{}, k); err == nil || err.Error() != "a card holds 36 bands of declination, not 70: make the bands higher" {
 		t.Errorf("70 rows gave %v", err)
 	}
@@ -58,7 +58,7 @@ func (s *said) text(_ point, words string, _ lettering) { s.words = append(s.wor
 // A side with another run carries the mark in its row, and the mark is explained; a card without one says nothing of it.
 func TestCardMarksOtherRuns(t *testing.T) {
 	c := madeUpChart(t, 2)
-	k := Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(10), nil, unconfirmed)}
+	k := Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(10), nil, unconfirmed, nil)}
 	sheet := func() (marks int, explained bool) {
 		var s said
 		k.draw(&s)

@@ -10,6 +10,7 @@ import (
 	"io"
 	"regexp"
 	"slices"
+	"strings"
 
 	"legroom/axes"
 	"legroom/rig"
@@ -63,7 +64,10 @@ type PoseDoc struct {
 	DecAxisDeg float64 `json:"dec_axis_deg" jsonschema_description:"from the elevated pole"`
 	GapMM      float64 `json:"gap_mm"`
 	GapLowerMM float64 `json:"gap_lower_mm" jsonschema_description:"proven lower bound of every gap, each with its own tolerances taken off; free when at least the margin"`
-	Free       bool    `json:"free"`
+	Decides    Nearest `json:"decides" jsonschema_description:"the pair that sets gap_lower_mm: with wide tolerances not the nearest"`
+	// OutOfTravel is nil where the axes reach the pose.
+	OutOfTravel *string `json:"out_of_travel" jsonschema:"nullable" jsonschema_description:"why the axes do not reach the pose, by whole turns either way: it is not free then"`
+	Free        bool    `json:"free" jsonschema_description:"gap_lower_mm is at least the margin, and the axes reach the pose"`
 	Basis
 	Nearest []Nearest   `json:"nearest" jsonschema_description:"closest first"`
 	Parts   []PartDoc   `json:"parts"`
@@ -74,11 +78,13 @@ type PoseDoc struct {
 func Pose(g *room.Gauge, p axes.Pose, gap room.Gap, pairs []room.PairGap) PoseDoc {
 	m := g.Model
 	ax := m.Head.Angles(p)
+	decides, _ := g.Tightest(ax, g.NewScratch(), 0, func(_, _ int) float64 { return 0 })
+	beyond := outOfTravel(m, ax)
 	d := PoseDoc{
 		HourAngleH: nearest(axes.Hours(p.HourAngle)), DecDeg: nearest(axes.Deg(p.Dec)),
 		Side: p.Side.String(), TubeIs: TubeIs(&m.Head, ax),
 		RAAxisDeg: nearest(axes.Deg(ax.RA)), DecAxisDeg: nearest(axes.Deg(ax.Dec)),
-		GapMM: nearest(gap.Nearest.Gap), GapLowerMM: down(gap.Lower), Free: gap.Lower >= g.MarginMM,
+		GapMM: nearest(gap.Nearest.Gap), GapLowerMM: down(gap.Lower), Decides: nearestDoc(m, decides), OutOfTravel: beyond, Free: gap.Lower >= g.MarginMM && beyond == nil,
 		Nearest: Pairs(m, pairs), Joined: [][2]string{}, Parts: Parts(m, ax),
 	}
 	largest := gap.Nearest.Allowance
@@ -90,6 +96,15 @@ func Pose(g *room.Gauge, p axes.Pose, gap room.Gap, pairs []room.PairGap) PoseDo
 		d.Joined = append(d.Joined, [2]string{m.Parts[j[0]].Name, m.Parts[j[1]].Name})
 	}
 	return d
+}
+
+// outOfTravel says why the axes do not reach ax; nil when they do.
+func outOfTravel(m *axes.Model, ax axes.Angles) *string {
+	if _, err := m.Reach(ax); err != nil {
+		why := strings.ReplaceAll(err.Error(), "-", "−")
+		return &why
+	}
+	return nil
 }
 
 // Pairs describes pairs of a model's parts, in their order.
@@ -151,6 +166,7 @@ type PoseLine struct {
 	TubeIs      string            `json:"tube_is" jsonschema:"enum=west,enum=east,enum=above,enum=below"`
 	GapMM       float64           `json:"gap_mm"`
 	GapLowerMM  float64           `json:"gap_lower_mm" jsonschema_description:"proven lower bound of every gap, each with its own tolerances taken off"`
+	OutOfTravel *string           `json:"out_of_travel" jsonschema:"nullable" jsonschema_description:"why the axes do not reach the pose: it is not free then"`
 	Free        bool              `json:"free"`
 	A           string            `json:"a" jsonschema_description:"the pair with the least gap"`
 	B           string            `json:"b"`
@@ -163,9 +179,10 @@ type PoseLine struct {
 func Line(g *room.Gauge, side axes.Side, hourAngleH, decDeg float64, gap room.Gap) PoseLine {
 	m := g.Model
 	ax := m.Head.Angles(axes.Pose{Side: side, HourAngle: axes.FromHours(hourAngleH), Dec: axes.Rad(decDeg)})
+	beyond := outOfTravel(m, ax)
 	return PoseLine{
 		Side: side.String(), HourAngleH: hourAngleH, DecDeg: decDeg, TubeIs: TubeIs(&m.Head, ax),
-		GapMM: nearest(gap.Nearest.Gap), GapLowerMM: down(gap.Lower), Free: gap.Lower >= g.MarginMM,
+		GapMM: nearest(gap.Nearest.Gap), GapLowerMM: down(gap.Lower), OutOfTravel: beyond, Free: gap.Lower >= g.MarginMM && beyond == nil,
 		A: m.Parts[gap.Nearest.A].Name, B: m.Parts[gap.Nearest.B].Name,
 		MarginMM: g.MarginMM, Mode: g.Mode, ToleranceMM: up(gap.Nearest.Allowance),
 	}

@@ -1,6 +1,9 @@
 package report
 
 import (
+	"fmt"
+	"strings"
+
 	"legroom/axes"
 	"legroom/rig"
 	"legroom/room"
@@ -136,6 +139,48 @@ func Check(g *room.Gauge, joints []room.Joint, costs []room.Cost) CheckDoc {
 	k := m.Rig.Masses()
 	d.MassKg = MassDoc{nearest(k.Support), nearest(k.Mount), nearest(k.Counterweights), nearest(k.Tube), nearest(k.Total())}
 	return d
+}
+
+// CheckErrors gives what a check calls an error, in words: what cannot be so of the document, and of pairs of its parts. How much room
+// the rig has is no part of that.
+func CheckErrors(g *room.Gauge) []string {
+	d := Check(g, g.Joints(), nil)
+	out := []string{}
+	for _, f := range d.Findings {
+		if f.Level == rig.FindingError {
+			out = append(out, f.Path+": "+f.Text)
+		}
+	}
+	return append(out, d.pairErrors()...)
+}
+
+// Sound refuses to confirm a rig of which a check finds errors; without are the conditions that do not hold.
+func Sound(r *rig.Rig, without []string) error {
+	known, err := r.Known(nil, without)
+	if err != nil {
+		return err
+	}
+	m, err := axes.NewModel(r, known)
+	if err != nil {
+		return err
+	}
+	g, err := room.NewGauge(m, room.Options{})
+	if err != nil {
+		return err
+	}
+	wrong := CheckErrors(g)
+	if len(wrong) == 0 {
+		return nil
+	}
+	return fmt.Errorf("%s cannot be confirmed, for no rig can be as it says: %s; mend that, and see legroom check", r.Path, strings.Join(wrong, "; "))
+}
+
+// checkErrors says that there are errors; "" when there are none.
+func checkErrors(wrong []string) string {
+	if len(wrong) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("`legroom check` FINDS %d %s: trust none of these limits until that is mended", len(wrong), plural(len(wrong), "ERROR", "ERRORS"))
 }
 
 func quantityDocs(quantities []*rig.Quantity) []QuantityDoc {

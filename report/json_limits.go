@@ -21,6 +21,7 @@ type LimitsDoc struct {
 	ByDeclination []RowDoc     `json:"by_declination"`
 	TwoNumber     TwoNumberDoc `json:"two_number"`
 	RoomPercent   ShareDoc     `json:"room_percent" jsonschema_description:"free part of the sky above the horizon"`
+	CheckErrors   []string     `json:"check_errors" jsonschema_description:"what legroom check calls an error of this rig: until they are mended the limits are not to be trusted, and the set-up is not confirmed"`
 	Mine          *MineDoc     `json:"mine,omitempty"`
 }
 
@@ -94,8 +95,8 @@ type MineDoc struct {
 	BestCostPercent float64     `json:"best_room_cost_percent" jsonschema_description:"of the best pair, to compare"`
 }
 
-// Limits returns the document of a rig's limits. mine may be nil.
-func Limits(r *rig.Rig, l *room.Limits, mine *room.Mine, setup rig.Setup) LimitsDoc {
+// Limits returns the document of a rig's limits. mine may be nil; wrong is what CheckErrors says of the rig.
+func Limits(r *rig.Rig, l *room.Limits, mine *room.Mine, setup rig.Setup, wrong []string) LimitsDoc {
 	d := LimitsDoc{
 		Rig: r.Name,
 		Basis: Basis{Fingerprint: l.Fingerprint, MarginMM: l.MarginMM, Mode: l.Mode, ToleranceMM: up(l.ToleranceMM),
@@ -103,6 +104,7 @@ func Limits(r *rig.Rig, l *room.Limits, mine *room.Mine, setup rig.Setup) Limits
 		Night:         setup.Night,
 		Confirmed:     setup.Confirmed,
 		Unconfirmed:   setup.Reason,
+		CheckErrors:   append([]string{}, wrong...),
 		ByDeclination: []RowDoc{},
 		TwoNumber:     twoNumber(l.Two, r.Mount.EntryStepDeg),
 		RoomPercent:   ShareDoc{West: percent(l.Room.West), East: percent(l.Room.East), Either: percent(l.Room.Either)},

@@ -78,7 +78,11 @@ func TestLimitsDocument(t *testing.T) {
 	m := madeUp(t)
 	l := madeUpLimits(10)
 	mine := &room.Mine{West: axes.Rad(99), East: axes.Rad(92), Contacts: l.Two.Unprotected, RoomCost: 0.039, Best: l.Two}
-	text := string(validate(t, "limits", Limits(m.Rig, l, mine, unconfirmed)))
+	var b bytes.Buffer
+	if err := WriteLimits(&b, m.Rig, Limits(m.Rig, l, nil, unconfirmed, []string{"a and b overlap"})); err != nil || !strings.Contains(b.String(), "! `legroom check` FINDS 1 ERROR: trust none") {
+		t.Errorf("%v:\n%s", err, b.String())
+	}
+	text := string(validate(t, "limits", Limits(m.Rig, l, mine, unconfirmed, nil)))
 	golden(t, "limits.json", []byte(text))
 	var d struct {
 		Rows []map[string]any `json:"by_declination"`
@@ -128,6 +132,9 @@ func TestPoseDocuments(t *testing.T) {
 	gap := g.Gap(ax, g.NewScratch())
 	d := Pose(g, p, gap, g.Nearest(ax, 3))
 	validate(t, "pose", d)
+	if d.Decides.GapLowerMM != d.GapLowerMM || d.OutOfTravel != nil || !d.Free {
+		t.Errorf("%+v decides a pose with %v mm; out of travel: %v", d.Decides, d.GapLowerMM, d.OutOfTravel)
+	}
 	if d.RAAxisDeg != 87 || d.DecAxisDeg != 50 || d.TubeIs != "west" {
 		t.Errorf("axis angles %v, %v, tube is %s; want 87, 50, west", d.RAAxisDeg, d.DecAxisDeg, d.TubeIs)
 	}
@@ -144,6 +151,10 @@ func TestPoseDocuments(t *testing.T) {
 	}
 	if strings.Count(b.String(), "\n") != 1 {
 		t.Errorf("a line has several lines: %q", b.String())
+	}
+	g.Model.Travel.RATo = axes.Rad(86) // one degree short of the pose
+	if d, line := Pose(g, p, gap, nil), Line(g, axes.West, -0.2, 40, gap); d.Free || d.OutOfTravel == nil || line.Free || line.OutOfTravel == nil {
+		t.Errorf("a pose that the axes do not reach is free: %+v, %+v", d.OutOfTravel, line)
 	}
 	if line.GapLowerMM != d.GapLowerMM || line.GapMM != d.GapMM {
 		t.Errorf("the line says %v, %v; the pose %v, %v", line.GapMM, line.GapLowerMM, d.GapMM, d.GapLowerMM)

@@ -60,6 +60,24 @@ func (p *page) protect(w watch.Protected) {
 	p.line("")
 }
 
+// pairErrors are the errors of pairs of parts, in words.
+func (d *CheckDoc) pairErrors() []string {
+	var out []string
+	for _, o := range d.Overlaps {
+		out = append(out, fmt.Sprintf("%s and %s overlap by %.1f mm counterweight-down at the pole, and are not joined: correct a length, or name them under joints", o.A, o.B, -o.GapMM))
+	}
+	for _, j := range d.Joints {
+		if !j.Holds {
+			rest := fmt.Sprintf("apart by %.0f mm at rest", j.RestMM)
+			if j.RestMM < 0 {
+				rest = fmt.Sprintf("%.1f mm deep at rest", -j.RestMM)
+			}
+			out = append(out, fmt.Sprintf("joint %s, %s (%s): the axes drive them more than %d mm further into each other: split the part that turns in, or take the joint out", j.A, j.B, rest, room.JointSlack))
+		}
+	}
+	return out
+}
+
 // WriteCheck writes what a check found as text of at most 100 columns.
 func WriteCheck(w io.Writer, d CheckDoc) error {
 	p := &page{}
@@ -85,17 +103,8 @@ func WriteCheck(w io.Writer, d CheckDoc) error {
 		}
 		p.para(fmt.Sprintf("  %s  ", pad(strings.ToUpper(string(f.Level)), 7)), strings.Repeat(" ", 11), where+f.Text)
 	}
-	for _, o := range d.Overlaps {
-		p.para("  ERROR    ", strings.Repeat(" ", 11), fmt.Sprintf("%s and %s overlap by %.1f mm counterweight-down at the pole, and are not joined: correct a length, or name them under joints", o.A, o.B, -o.GapMM))
-	}
-	for _, j := range d.Joints {
-		if !j.Holds {
-			rest := fmt.Sprintf("apart by %.0f mm at rest", j.RestMM)
-			if j.RestMM < 0 {
-				rest = fmt.Sprintf("%.1f mm deep at rest", -j.RestMM)
-			}
-			p.para("  ERROR    ", strings.Repeat(" ", 11), fmt.Sprintf("joint %s, %s (%s): the axes drive them more than %d mm further into each other: split the part that turns in, or take the joint out", j.A, j.B, rest, room.JointSlack))
-		}
+	for _, e := range d.pairErrors() {
+		p.para("  ERROR    ", strings.Repeat(" ", 11), e)
 	}
 	for _, r := range d.Rests {
 		if r.Free {

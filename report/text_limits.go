@@ -19,6 +19,9 @@ func WriteLimits(w io.Writer, r *rig.Rig, d LimitsDoc) error {
 	p.line("%s", d.Rig)
 	p.para("", "", setupWords(rig.Setup{Night: d.Night, Confirmed: d.Confirmed, Reason: d.Unconfirmed}))
 	p.para("", "", upperFirst(basisWords(d.Basis))+". Fingerprint "+d.Fingerprint+".")
+	if e := checkErrors(d.CheckErrors); e != "" {
+		p.para("! ", "  ", e+".")
+	}
 	p.para("", "  ", ownRules(&r.Mount))
 	if u := unmeasured(d.Unmeasured); u != "" {
 		p.para("", "  ", u)

@@ -33,7 +33,11 @@ func WritePose(w io.Writer, d PoseDoc) error {
 	if d.Mode == rig.None {
 		off = "no tolerances taken off"
 	}
-	p.para("", "", fmt.Sprintf("%s: the least gap is %s, at least %s proven with %s; the margin is %s mm.", word, gapWords(d.GapMM), floorMM(d.GapLowerMM), off, plain(d.MarginMM, 1)))
+	if d.OutOfTravel != nil {
+		p.para("", "", "NOT FREE, the axes do not reach this pose: "+*d.OutOfTravel+".")
+		word = "The gaps there"
+	}
+	p.para("", "", word+": "+decidingWords(d, off))
 	p.line("")
 	if len(d.Nearest) > 0 {
 		p.line("  %s  %s  %s  %s  %s", pad("part", 30), pad("part", 30), padLeft("gap mm", 9), padLeft("tolerance", 9), padLeft("proven", 9))
@@ -52,6 +56,17 @@ func WritePose(w io.Writer, d PoseDoc) error {
 		p.para("", "  ", u)
 	}
 	return p.writeTo(w)
+}
+
+// decidingWords names the pair that decides, and the nearest where that is another; off says what its tolerances take off.
+func decidingWords(d PoseDoc, off string) string {
+	c := d.Decides
+	margin := fmt.Sprintf("the margin is %s mm", plain(d.MarginMM, 1))
+	if len(d.Nearest) == 0 || d.Nearest[0].A == c.A && d.Nearest[0].B == c.B {
+		return fmt.Sprintf("the least gap is %s, at least %s proven with %s (%s – %s); %s.", gapWords(d.GapMM), floorMM(d.GapLowerMM), off, c.A, c.B, margin)
+	}
+	return fmt.Sprintf("%s – %s decides, %s apart, at least %s proven with %s; %s. The least gap is another, %s (%s – %s).", c.A, c.B, gapWords(c.GapMM),
+		floorMM(d.GapLowerMM), off, margin, gapWords(d.GapMM), d.Nearest[0].A, d.Nearest[0].B)
 }
 
 func gapWords(mm float64) string {

@@ -44,8 +44,12 @@ func (p *PoseWriter) Write(d PoseLine) error {
 		if !d.Free {
 			free = "NOT FREE"
 		}
+		pair := d.A + " – " + d.B
+		if d.OutOfTravel != nil {
+			pair = "outside the axes' travel"
+		}
 		_, err := fmt.Fprintf(p.w, "%s  %s  %s  %s  %s  %s  %s\n", d.Side, padLeft(plain(d.HourAngleH, 4)+" h", 10), padLeft(angle(d.DecDeg, 3), 11),
-			padLeft(tenths(d.GapMM), 7), padLeft(tenths(math.Floor(d.GapLowerMM*10)/10), 9), free, cut(d.A+" – "+d.B, 42))
+			padLeft(tenths(d.GapMM), 7), padLeft(tenths(math.Floor(d.GapLowerMM*10)/10), 9), free, cut(pair, 42))
 		return err
 	}
 	return WriteLine(p.w, d)

@@ -18,10 +18,10 @@ func TestLimitsAsText(t *testing.T) {
 	safe := *l
 	safe.Two.Safe, safe.Two.Unprotected = true, nil
 	for name, f := range map[string]func(*bytes.Buffer) error{
-		"limits.txt":      func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, l, nil, unconfirmed)) },
-		"limits_mine.txt": func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, l, mine, unconfirmed)) },
+		"limits.txt":      func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, l, nil, unconfirmed, nil)) },
+		"limits_mine.txt": func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, l, mine, unconfirmed, nil)) },
 		"limits_confirmed.txt": func(b *bytes.Buffer) error {
-			return WriteLimits(b, m.Rig, Limits(m.Rig, &safe, nil, rig.Setup{Night: "2026-03-14", Confirmed: true}))
+			return WriteLimits(b, m.Rig, Limits(m.Rig, &safe, nil, rig.Setup{Night: "2026-03-14", Confirmed: true}, nil))
 		},
 	} {
 		var b bytes.Buffer
@@ -67,9 +67,15 @@ func TestPoseAsText(t *testing.T) {
 			{A: "leg 1", B: "filter wheel", GapMM: 52.36, GapLowerMM: 43.97, ToleranceMM: 8.38, PointA: [3]float64{-251.2, -0.3, 812.4}, PointB: [3]float64{-246, 12, 863}},
 			{A: "a part whose name is much longer than its column", B: "camera", GapMM: 118.02, GapLowerMM: 111.4, ToleranceMM: 6.6},
 		}}
+	d.Decides = d.Nearest[0]
 	hit := d
 	hit.GapMM, hit.GapLowerMM, hit.Free, hit.Mode, hit.TubeIs = -12.7, -12.8, false, rig.None, "below"
-	for name, d := range map[string]PoseDoc{"pose.txt": d, "pose_overlap.txt": hit} {
+	wide, far := d, d
+	wide.Free, wide.GapLowerMM = false, -0.3
+	wide.Decides = Nearest{A: "leg 2", B: "filter wheel", GapMM: 88.4, GapLowerMM: -0.3, ToleranceMM: 88.7} // not among the nearest
+	beyond := "RA axis 150.00°, declination axis 50.00°: outside the travel of the axes, RA −120.0° to 120.0°, declination −180.0° to 180.0°"
+	far.Free, far.OutOfTravel = false, &beyond
+	for name, d := range map[string]PoseDoc{"pose.txt": d, "pose_overlap.txt": hit, "pose_wide.txt": wide, "pose_travel.txt": far} {
 		var b bytes.Buffer
 		if err := WritePose(&b, d); err != nil {
 			t.Fatal(err)

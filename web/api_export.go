@@ -102,7 +102,7 @@ func (s *server) export(ctx context.Context, in *exportIn) ([]byte, error) {
 		return nil, err
 	}
 	setup := w.setup(in.Body.Date)
-	doc := report.Limits(w.gauge.Model.Rig, l, nil, setup)
+	doc := report.Limits(w.gauge.Model.Rig, l, nil, setup, report.CheckErrors(w.gauge))
 	if kind == "limits.csv" {
 		err := report.WriteLimitsCSV(&b, doc)
 		return b.Bytes(), err

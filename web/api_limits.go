@@ -121,7 +121,7 @@ func (s *server) limits(ctx context.Context, in *limitsIn) (doc report.LimitsDoc
 		answer := m.Mine(axes.Rad(q.Mine.WestDeg), axes.Rad(q.Mine.EastDeg), o)
 		own = &answer
 	}
-	return report.Limits(w.gauge.Model.Rig, l, own, w.setup(q.Date)), nil
+	return report.Limits(w.gauge.Model.Rig, l, own, w.setup(q.Date), report.CheckErrors(w.gauge)), nil
 }
 
 // setup is what the owner confirmed for the night of a date, or for tonight.

@@ -76,6 +76,9 @@ func (s *server) putSetup(_ context.Context, in *setupPutIn) (*body[report.Confi
 		if now := r.Fingerprint(); now != b.Fingerprint {
 			return huma.Error409Conflict(fmt.Sprintf("the rig on disk (fingerprint %s) is not the one whose list was ticked (%s): save the changes, or look at the list again", now, b.Fingerprint))
 		}
+		if err := report.Sound(r, b.Without); err != nil {
+			return huma.Error409Conflict(strings.ReplaceAll(err.Error(), s.folder.path+"/", ""))
+		}
 		return r.Confirm(b.Night, b.Without, b.Lines, time.Now())
 	})
 }

@@ -65,6 +65,6 @@ func cardOf(c *cobra.Command, m *room.Map, date string) ([]byte, error) {
 		setup = g.Model.Rig.SetupFor(date, g.Model.Assembly.Without, time.Now())
 	}
 	var b bytes.Buffer
-	err = report.WriteCard(&b, report.Card{Limits: report.Limits(g.Model.Rig, l, nil, setup), Chart: report.ChartOf(m, l, west, east, setup)})
+	err = report.WriteCard(&b, report.Card{Limits: report.Limits(g.Model.Rig, l, nil, setup, report.CheckErrors(g)), Chart: report.ChartOf(m, l, west, east, setup)})
 	return b.Bytes(), err
 }

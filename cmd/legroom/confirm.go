@@ -34,7 +34,7 @@ func newConfirm() *cobra.Command {
 rotator, riser, saddle mark, roof, place among obstacles. Look at the rig, don't answer from memory.
 Only when every answer is yes do limits, plan and watch count as confirmed, for that night and this
 rig as it is: another night, or a changed document, and it has to be done again. A no withdraws what
-was confirmed before.
+was confirmed before. A rig of which legroom check finds errors is not confirmed.
 
 It says how the rig is built up tonight. On which side of the mount the tube stands is asked later, by
 legroom watch, with an order that is also called confirm.
@@ -106,6 +106,12 @@ func (f *confirmation) run(c *cobra.Command, r *rig.Rig, now time.Time) (report.
 	}
 	if _, err := r.Known(nil, f.without); err != nil {
 		return none, err
+	}
+	if !f.show && !f.withdraw {
+		if err := report.Sound(r, f.without); err != nil {
+			_, left := r.Withdraw()
+			return none, errors.Join(err, left)
+		}
 	}
 	list := r.SetupList(f.without)
 	answers := map[string]report.Answer{}

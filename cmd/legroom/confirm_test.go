@@ -144,6 +144,33 @@ func TestConfirmByFlags(t *testing.T) {
 	narrow(t, "confirm --all", out)
 }
 
+// A rig that a check finds errors in is confirmed by nothing, and what was confirmed before is withdrawn; limits say so, and card.
+func TestConfirmRefusesWhatCannotBe(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "karoo.yaml")
+	text := content(t, "../../examples/karoo-newtonian.yaml")
+	rewritten(t, path, text)
+	must(t, done, "confirm", path, "--all")
+	const weight = "at_mm: 360 ± 3, diameter_mm: 160 ± 1"
+	if !strings.Contains(text, weight) {
+		t.Fatalf("no %q", weight)
+	}
+	r := rewritten(t, path, strings.Replace(text, weight, "at_mm: 360 ± 3, diameter_mm: 1200 ± 1", 1))
+	for _, more := range []string{"--all", "--yes=train"} {
+		said := legroom(t, "", "confirm", path, more)
+		if said.code != wrongUse || !strings.Contains(said.errors, "counterweight 2 overlap") || !strings.Contains(said.errors, "see legroom check") {
+			t.Errorf("%s: %d, %s%s", more, said.code, said.out, said.errors)
+		}
+	}
+	must(t, answerNo, "confirm", path, "--show")
+	doc := valid(t, "limits", must(t, done, "limits", r.Path, "--cell-deg", "4", "--format", "json"))
+	if n := len(doc["check_errors"].([]any)); n == 0 {
+		t.Error("limits say nothing of the errors")
+	}
+	if out := must(t, done, "limits", r.Path, "--cell-deg", "4"); !strings.Contains(out, "`legroom check` FINDS") {
+		t.Errorf("limits say nothing of the errors:\n%s", out)
+	}
+}
+
 // The example of --yes names every line of its rig, and no other.
 func TestConfirmExampleIsTrue(t *testing.T) {
 	_, list, ok := strings.Cut(newConfirm().Example, "terrace-long-refractor.yaml --yes ")

@@ -140,7 +140,7 @@ func demoRig(c *cobra.Command, a *ask, r *rig.Rig) (report.LimitsDoc, map[string
 	if err != nil {
 		return doc, nil, err
 	}
-	doc = report.Limits(r, l, nil, tonight(g))
+	doc = report.Limits(r, l, nil, tonight(g), report.CheckErrors(g))
 	var text, card, scene bytes.Buffer
 	if err := report.WriteLimits(&text, r, doc); err != nil {
 		return doc, nil, err

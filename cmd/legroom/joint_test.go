@@ -43,3 +43,33 @@ func TestJointThatDoesNotHold(t *testing.T) {
 		}
 	}
 }
+
+// A pose that the axes do not reach is not free, however much room there is, and slew refuses it too.
+func TestPoseBeyondTravel(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "karoo.yaml")
+	text := content(t, "../../examples/karoo-newtonian.yaml")
+	const travel = "{ra_from_deg: -170, ra_to_deg: 170,"
+	if !strings.Contains(text, travel) {
+		t.Fatalf("no %q", travel)
+	}
+	at := []string{"pose", path, "--hour-angle-h", "-1", "--dec-deg", "-60", "--side", "west"} // RA axis 75°
+	rewritten(t, path, text)
+	must(t, done, at...)
+	rewritten(t, path, strings.Replace(text, travel, "{ra_from_deg: -70, ra_to_deg: 70,", 1))
+	if out := must(t, answerNo, at...); !strings.Contains(out, "NOT FREE, the axes do not reach this pose: RA axis 75") {
+		t.Error(out)
+	}
+	if p := valid(t, "pose", must(t, answerNo, append(at, "--format", "json")...)); p["free"] != false || p["out_of_travel"] == nil {
+		t.Errorf("free: %v, out of travel: %v", p["free"], p["out_of_travel"])
+	}
+	lines := legroom(t, "west,-1,-60\nwest,-3,-60\n", "poses", path, "--input", "-", "--format", "csv")
+	if !strings.Contains(lines.out, ",false,") || !strings.Contains(lines.out, ",true,") {
+		t.Error(lines.out)
+	}
+	if r := legroom(t, "", "slew", path, "--from", "west,-3,-60", "--to", "west,-1,-60"); r.code == done {
+		t.Error(r.out)
+	}
+	if help := must(t, done, "pose", "--help"); strings.Contains(help, `(default "west")`) {
+		t.Error("a flag that is required has a default")
+	}
+}

@@ -72,7 +72,7 @@ already are safe; exit code 1 when they are not.`,
 				answer := m.Mine(west, east, o)
 				own = &answer
 			}
-			doc := report.Limits(g.Model.Rig, l, own, tonight(g))
+			doc := report.Limits(g.Model.Rig, l, own, tonight(g), report.CheckErrors(g))
 			switch a.name {
 			case "json":
 				err = report.Write(c.OutOrStdout(), doc)

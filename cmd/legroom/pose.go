@@ -19,7 +19,7 @@ func newPose() *cobra.Command {
 		Short: "The least gap and the nearest pairs at one pose",
 		Long: `Says how much room is left at one pose, between which parts, and where. Exit code 1 when the pose is
 not free: when the proven lower bound of some gap, with the tolerances taken off, is below the
-margin.`,
+margin, or the axes do not reach it within mount.travel.`,
 		Example: "  legroom pose examples/terrace-long-refractor.yaml --hour-angle-h -0.3 --dec-deg 37 --side west",
 		Args:    oneRig,
 		RunE: func(c *cobra.Command, args []string) error {
@@ -57,10 +57,11 @@ margin.`,
 	return c
 }
 
+// poseFlags are required (poseNames): none has a default.
 func poseFlags(c *cobra.Command, side *string, hourAngle, dec *float64) {
 	c.Flags().Float64Var(hourAngle, "hour-angle-h", 0, "hour angle, hours, west positive")
 	c.Flags().Float64Var(dec, "dec-deg", 0, "apparent declination of date, degrees")
-	c.Flags().StringVar(side, "side", "west", "where the tube is when its target is at upper transit: west or east")
+	c.Flags().StringVar(side, "side", "", "where the tube is when its target is at upper transit: west or east")
 }
 
 // poseNames are the flags that a pose takes, all of them required.

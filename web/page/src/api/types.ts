@@ -1782,14 +1782,24 @@ export interface components {
             verdict: "agrees" | "one wrong" | "contradicted";
         };
         FittedDoc: {
+            /**
+             * Format: double
+             * @description as the corrected document has it; as this one has it where nothing is corrected
+             */
+            corrected: number;
+            /** Format: double */
+            corrected_tolerance: number;
             /** Format: double */
             correlation: number;
             /**
              * Format: double
-             * @description 95 of 100
+             * @description of that, 95 of 100; less than a document can say where lengths are known better together
              */
             error: number;
-            /** Format: double */
+            /**
+             * Format: double
+             * @description by the readings
+             */
             fitted: number;
             /**
              * Format: double
@@ -2032,6 +2042,8 @@ export interface components {
         };
         LimitsDoc: {
             by_declination: components["schemas"]["RowDoc"][];
+            /** @description what legroom check calls an error of this rig: until they are mended the limits are not to be trusted, and the set-up is not confirmed */
+            check_errors: string[];
             /** @description whether the owner has confirmed the set-up list for that night; until then the limits are planned only */
             confirmed: boolean;
             /** @description of everything in the document that affects gaps; a result with another one is stale */
@@ -2309,7 +2321,10 @@ export interface components {
              * @description not lost: sub-exposures with download and dither
              */
             exposed_min: number;
-            /** Format: double */
+            /**
+             * Format: double
+             * @description changing sides, or for want of a proven way to change
+             */
             flip_min: number;
             /**
              * Format: double
@@ -2552,6 +2567,11 @@ export interface components {
             dark_to: string | null;
             /** @description of everything in the document that affects gaps; a result with another one is stale */
             fingerprint: string;
+            /**
+             * Format: double
+             * @description of the targets, besides the site's horizon
+             */
+            least_altitude_deg: number;
             limits: components["schemas"]["LimitsKept"];
             /**
              * Format: double
@@ -2574,6 +2594,11 @@ export interface components {
              * @description of the schedule
              */
             sub_count: number;
+            /**
+             * Format: double
+             * @description length of a sub-exposure of a target that does not say
+             */
+            sub_s: number;
             /**
              * @description never_sets: polar day; never_rises: polar night
              * @enum {string}
@@ -2721,8 +2746,10 @@ export interface components {
             dec_axis_deg: number;
             /** Format: double */
             dec_deg: number;
+            decides: components["schemas"]["Nearest"];
             /** @description of everything in the document that affects gaps; a result with another one is stale */
             fingerprint: string;
+            /** @description gap_lower_mm is at least the margin, and the axes reach the pose */
             free: boolean;
             /**
              * Format: double
@@ -2742,6 +2769,8 @@ export interface components {
             margin_mm: number;
             /** @description closest first */
             nearest: components["schemas"]["Nearest"][];
+            /** @description why the axes do not reach the pose, by whole turns either way: it is not free then */
+            out_of_travel: string | null;
             parts: components["schemas"]["PartDoc"][];
             /**
              * Format: double
@@ -2868,7 +2897,7 @@ export interface components {
             error_mm: number;
             /**
              * Format: double
-             * @description by the corrected lengths
+             * @description by the corrected document; by the fit where nothing is corrected
              */
             fitted_mm: number;
             from: string;
@@ -3800,7 +3829,7 @@ export interface components {
             idle_min: number;
             /**
              * Format: date-time
-             * @description the latest start of a sub-exposure that ends before the stop
+             * @description the latest start of a sub-exposure that ends by the advice's stop
              */
             last_start: string | null;
             lost: components["schemas"]["LostDoc"];
@@ -3847,7 +3876,7 @@ export interface components {
             resume_reason: "room" | "travel" | "horizon" | "never_ends" | "never_usable";
             /**
              * Format: date-time
-             * @description a run on side west must end; null when nothing stops it while the sky has the target tonight
+             * @description the room of side west ends; the advice and the blocks end a minute or more before; null when nothing stops it while the sky has the target tonight
              */
             stop: string | null;
             /** @description the two parts with no more room at the stop; empty when it is not room that stops it */

@@ -24,6 +24,10 @@ test("verdicts in words", () => {
   const wrong = at("one wrong", [{ step: 1 }, { step: 2, wrong: true }, { step: 4, suspect: true }]);
   assert.match(wrong.title, /step 2 does not go with the others/);
   assert.match(wrong.text, /step 4/);
+  assert.match(wrong.text, /Measure it again/);
+  const since = at("one wrong", [{ step: 1 }, { step: 2, wrong: true }, { step: 2 }]);
+  assert.match(since.text, /A later reading of its step goes with the others/);
+  assert.doesNotMatch(since.text, /Measure it again/);
   const less = { step: 2, from: "leg 2", to: "camera", reading_mm: 60, predicted_mm: 140, fitted_mm: 138.5, wrong: true };
   const open = verdict({ verdict: "one wrong", readings: [{ step: 1 }, less], freedom: 1, open: "step 2 is open" } as never);
   assert.ok(open.no);

@@ -51,7 +51,11 @@ export function verdict(f: Fit["fit"]): { title: string; text: string; no: boole
     return {
       no: true,
       title: `The reading of step ${String(wrong.step)} does not go with the others`,
-      text: `It is left out, and the model agrees with the rest.${or} Measure it again; if it stays as it is, a part there is not as the document has it.`,
+      text: `It is left out, and the model agrees with the rest.${or} ${
+        f.readings.slice(f.readings.indexOf(wrong) + 1).some((r) => r.step === wrong.step)
+          ? "A later reading of its step goes with the others."
+          : "Measure it again; if it stays as it is, a part there is not as the document has it."
+      }`,
     };
   }
   if (f.readings.length === 1) {

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { around, bounded, forDocument, parse, plain, withUnit, written, wrong } from "./quantity";
+import { around, bounded, counts, forDocument, parse, plain, unmeasuredWords, withUnit, written, wrong } from "./quantity";
 
 test("reads what owners type", () => {
   for (const [text, value, tolerance] of [
@@ -44,4 +44,13 @@ test("a slider stays within what the document allows", () => {
   assert.deepEqual(around(q), [1, 80]);
   assert.equal(bounded(-5, q), 1);
   assert.equal(bounded(700, { unit: "deg", min: -360, max: 360 }), 360);
+});
+
+test("where quantities come from", () => {
+  const q = (source: string, unit = "mm") => ({ source, unit }) as never;
+  assert.equal(counts([q("measured"), q("default"), q("unmeasured"), q("unmeasured", "kg")]), "1 measured, ○ 2 unmeasured, 1 left to the program");
+  assert.equal(counts([q("default")]), "0 measured, 1 left to the program");
+  assert.equal(unmeasuredWords([q("unmeasured"), q("unmeasured", "deg"), q("unmeasured", "kg"), q("default")]), "2 lengths and 1 mass unmeasured");
+  assert.equal(unmeasuredWords([q("unmeasured", "kg"), q("unmeasured", "kg")]), "2 masses unmeasured");
+  assert.equal(unmeasuredWords([q("measured")]), "");
 });

@@ -52,6 +52,24 @@ export function forDocument(value: number, tolerance: number | null, unmeasured 
   return n(value) + (tolerance === null ? "" : ` ± ${n(tolerance)}`) + (unmeasured ? " unmeasured" : "");
 }
 
+// counts says where a group's quantities come from: 3 measured, ○ 2 unmeasured, 4 left to the program.
+export function counts(all: Pick<Quantity, "source">[]): string {
+  const n = (source: Quantity["source"]) => all.filter((q) => q.source === source).length;
+  const said = [`${String(n("measured"))} measured`];
+  if (n("unmeasured") > 0) said.push(`○ ${String(n("unmeasured"))} unmeasured`);
+  if (n("default") > 0) said.push(`${String(n("default"))} left to the program`);
+  return said.join(", ");
+}
+
+// unmeasuredWords tells lengths and angles, on which gaps depend, from masses: 61 lengths and 10 masses unmeasured; "" for none.
+export function unmeasuredWords(all: Pick<Quantity, "source" | "unit">[]): string {
+  const open = all.filter((q) => q.source === "unmeasured");
+  const masses = open.filter((q) => q.unit === "kg").length;
+  const of = (n: number, one: string, more: string) => (n > 0 ? [`${String(n)} ${n === 1 ? one : more}`] : []);
+  const said = [...of(open.length - masses, "length", "lengths"), ...of(masses, "mass", "masses")];
+  return said.length > 0 ? `${said.join(" and ")} unmeasured` : "";
+}
+
 // step is how far an arrow key goes.
 export function step(unit: Quantity["unit"], coarse: boolean): number {
   return { mm: 1, deg: 0.5, kg: 0.1 }[unit] * (coarse ? 10 : 1);
