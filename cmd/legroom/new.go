@@ -73,7 +73,10 @@ way it turns in a flip and where it parks; a plain return keeps what stands in b
 						err = ask(in, c.ErrOrStderr(), &o)
 					}
 				}
-				if err != nil && !errors.Is(err, io.EOF) { // with the input's end the rest stays as the template has it
+				if errors.Is(err, io.EOF) {
+					return fmt.Errorf("new: the input ended before the last question, and %s is not written: answer each one, a plain return keeps what stands in brackets", output)
+				}
+				if err != nil {
 					return unplaced(err)
 				}
 				if data, err = rig.NewDocument(o); err != nil {

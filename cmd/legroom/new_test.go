@@ -1,9 +1,21 @@
 package main
 
 import (
+	"os"
 	"strings"
 	"testing"
 )
+
+// An input that ends before the last question is a slip: nothing is written.
+func TestNewAskBrokenOff(t *testing.T) {
+	t.Chdir(t.TempDir())
+	for _, answers := range []string{"", "900\n\n700\n", strings.Repeat("\n", 13)} {
+		r := legroom(t, answers, "new", "--output", "mine.yaml", "--latitude-deg", "50", "--longitude-deg", "8", "--ask")
+		if _, err := os.Stat("mine.yaml"); r.code != wrongUse || !os.IsNotExist(err) || !strings.Contains(r.errors, "mine.yaml is not written") {
+			t.Errorf("%q: code %d, %v, %s", answers, r.code, err, r.errors)
+		}
+	}
+}
 
 // How the mount chooses its side is asked in plain words, or else the output says what was assumed and where to write it.
 func TestNewSide(t *testing.T) {
@@ -23,7 +35,7 @@ func TestNewSide(t *testing.T) {
 	} {
 		t.Chdir(t.TempDir())
 		const file = "mine.yaml"
-		r := legroom(t, strings.Repeat("\n", 12)+c.answers, "new", "--output", file, "--latitude-deg", "50", "--longitude-deg", "8", "--ask")
+		r := legroom(t, strings.Repeat("\n", 12)+c.answers+"\n\n\n", "new", "--output", file, "--latitude-deg", "50", "--longitude-deg", "8", "--ask")
 		if r.code != done {
 			t.Fatalf("%q: %s", c.answers, r.errors)
 		}
