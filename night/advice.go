@@ -83,7 +83,7 @@ func (p *planner) advice(g *Target) Advice {
 		return a
 	}
 	return Advice{Kind: NoFlipProven, Stop: &stop,
-		Text: fmt.Sprintf("stop at %s; no proven way across: go by waypoints (legroom slew --route), or by hand and eye", signed(stop))}
+		Text: fmt.Sprintf("stop at %s; no proven way across: go by waypoints (legroom slew --route), or by hand and eye", FromMeridian(stop))}
 }
 
 // alone tells whether a run on one side holds a target from when it is high enough, when a slew to it ends there, to when it is too low.
@@ -104,7 +104,7 @@ func (p *planner) alone(g *Target, side axes.Side) bool {
 func (p *planner) begunBy(g *Target, side axes.Side) string {
 	last := p.sided.west.To - g.wide - slackHours
 	if side == axes.West && p.sided.west.To < math.Pi/2 && last < hourOf(g.Row.Stop) {
-		return ", begun by " + signed(before(last))
+		return ", begun by " + FromMeridian(before(last))
 	}
 	return ""
 }
@@ -116,7 +116,7 @@ const earlierStop = 15
 func (p *planner) restAndFlip(stop int, targets []*Target) (Advice, bool) {
 	for s := stop; s >= stop-earlierStop; s-- {
 		if m, ok := p.across(s, targets); ok {
-			return Advice{Kind: FlipOnce, Stop: &s, Flip: &m, Text: fmt.Sprintf("stop at %s, flip at %s", signed(s), signed(m))}, true
+			return Advice{Kind: FlipOnce, Stop: &s, Flip: &m, Text: fmt.Sprintf("stop at %s, flip at %s", FromMeridian(s), FromMeridian(m))}, true
 		}
 	}
 	return Advice{}, false
@@ -124,9 +124,12 @@ func (p *planner) restAndFlip(stop int, targets []*Target) (Advice, bool) {
 
 // flipBetween is the advice for a flip window; stop is nil where nothing stops side west.
 func flipBetween(from, to int, stop *int) Advice {
-	a := Advice{Kind: FlipOnce, Stop: stop, Flip: &from, Late: &to, Text: fmt.Sprintf("flip between %s and %s", signed(from), signed(to))}
+	a := Advice{Kind: FlipOnce, Stop: stop, Flip: &from, Late: &to, Text: fmt.Sprintf("flip between %s and %s", FromMeridian(from), FromMeridian(to))}
+	if from == to {
+		a.Text = fmt.Sprintf("flip at %s, no later", FromMeridian(from))
+	}
 	if stop != nil {
-		a.Text = fmt.Sprintf("stop at %s, %s", signed(*stop), a.Text)
+		a.Text = fmt.Sprintf("stop at %s, %s", FromMeridian(*stop), a.Text)
 	}
 	return a
 }
@@ -157,7 +160,7 @@ func (p *planner) westOnly(g *Target) Advice {
 	}
 	a := Advice{Kind: WestOnly, Stop: lastMinute(&g.Row), Text: "side west only" + p.begunBy(g, axes.West)}
 	if a.Stop != nil {
-		a.Text += ", stop at " + signed(*a.Stop)
+		a.Text += ", stop at " + FromMeridian(*a.Stop)
 	}
 	return a
 }
@@ -187,7 +190,7 @@ func (p *planner) eastOnly(g *Target) Advice {
 	if ok && minute(m)+slackHours > run.To {
 		return Advice{Kind: NoAdvice, Text: "no room on side east from when the mount takes it"}
 	}
-	return Advice{Kind: EastOnly, Flip: &m, Text: "side east only, from " + signed(m)}
+	return Advice{Kind: EastOnly, Flip: &m, Text: "side east only, from " + FromMeridian(m)}
 }
 
 // hourOf is where a run ends, for one that the room or the axes end; else as far as a day reaches.
@@ -323,8 +326,8 @@ func (p *planner) pair(targets []Target) Advice {
 	return a
 }
 
-// signed writes minutes from the meridian.
-func signed(m int) string {
+// FromMeridian writes whole minutes from the meridian as they are entered, with their sign and never in hours.
+func FromMeridian(m int) string {
 	switch {
 	case m < 0:
 		return fmt.Sprintf("−%d min", -m)

@@ -35,7 +35,7 @@ func (j *judge) advices() {
 
 // advice drives what a target's minutes tell the owner to do, for its place and for the pointings of a mosaic east and west of it.
 func (j *judge) advice(what string, a *Advice, g *Target) {
-	if (a.Flip == nil) == (a.Kind == FlipOnce) || a.Flip != nil && a.Kind != FlipOnce && a.Kind != EastOnly ||
+	if a.Flip == nil && a.Kind == FlipOnce || a.Flip != nil && a.Kind != FlipOnce && a.Kind != EastOnly ||
 		a.Stop != nil && a.Kind != FlipOnce && a.Kind != NoFlipProven && a.Kind != WestOnly {
 		j.fault("%s: kind %q with stop %v and flip %v", what, a.Kind, a.Stop, a.Flip)
 	}

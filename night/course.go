@@ -161,6 +161,9 @@ func (m *mover) move(a, t, b int) (int, bool) {
 // delays are how much later than at once a move is tried, minutes.
 var delays = []int{0, 1, 2, 3, 4, 5, 7, 10, 15, 20, 30, 45, 60, 90, 120}
 
+// parkedStep is in which steps a slew from the parked mount is tried later than that, minutes.
+const parkedStep = 5
+
 // prove is the optimiser's true answer.
 func (m *mover) prove(a, t, b int) (int, bool) {
 	least, ok := m.move(a, t, b)
@@ -201,7 +204,14 @@ func (m *mover) find(a, t, b int) passed {
 			by = append(by, &m.p.ways[i])
 		}
 	}
-	for _, d := range delays {
+	waits := delays
+	if a < 0 { // the parked mount may wait as long as it takes
+		waits = slices.Clone(delays)
+		for d := parkedStep + delays[len(delays)-1]; d <= m.grid.minutes; d += parkedStep {
+			waits = append(waits, d)
+		}
+	}
+	for _, d := range waits {
 		begin := first.Add(time.Duration(d) * time.Minute)
 		for _, w := range by {
 			if a >= 0 && w == nil && begin.Equal(at) {

@@ -110,6 +110,18 @@ func (p *planner) notes(plan *Plan) []string {
 	if at := p.parked(); !p.m.Gauge().Free(at.at, p.m.Gauge().NewScratch()) {
 		out = append(out, "the mount begins at "+at.name+", which is not proven free: no slew from there is, and nothing is planned")
 	}
+	for i := range plan.Targets {
+		subs := 0
+		for _, b := range plan.Schedule.Blocks {
+			if b.Target == i {
+				subs += b.Subs
+			}
+		}
+		if g := &plan.Targets[i]; subs > g.Subs {
+			out = append(out, fmt.Sprintf("%s has %d sub-exposures in the schedule and %d alone: slews to another target and back are proven where none "+
+				"from park, or from its one side to the other, is", g.Name, subs, g.Subs))
+		}
+	}
 	if len(p.dark) == 0 {
 		out = append(out, "it does not get dark")
 	}

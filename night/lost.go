@@ -16,7 +16,7 @@ type Lost struct {
 	Moon     time.Duration // the Moon is too near
 	Idle     time.Duration // between the stop on one side and the first proven start on the other, without a flip window
 	NoRoom   time.Duration // no side that is proven free can be tracked or reached
-	Flip     time.Duration // changing sides
+	Flip     time.Duration // changing sides, or free for want of a proven way to change
 	Rest     time.Duration // room for less than one more sub-exposure, or Slack
 }
 
@@ -48,10 +48,15 @@ func (p *planner) lost(g *Target) Lost {
 	l.Flip = take(union(flips...))
 	l.Idle = take(p.idle(g))
 	l.NoRoom = take(noon.less(p.free(g.Runs)))
-	// A side that is free and was not used for longer than a sub-exposure takes could not be reached.
+	// A side that is free and was not used for longer than a sub-exposure takes could not be reached: where both sides have room, from
+	// the other side.
 	for _, w := range left {
 		if d := w.Length(); d >= p.options.SubOf(g.Target)+p.options.Download+2*Slack {
-			l.NoRoom += d
+			if g.Advice.Kind == NoFlipProven && len(g.Blocks) > 0 {
+				l.Flip += d
+			} else {
+				l.NoRoom += d
+			}
 		} else {
 			l.Rest += d
 		}

@@ -53,7 +53,7 @@ type Target struct {
 	StopReason   room.Reason
 	Flip         []sky.Window
 	Idle         []sky.Window // from stop to resume without a flip window, between the sky's first and last moment
-	LastStart    time.Time    // the latest start of a sub-exposure that ends before the stop; zero without a stop
+	LastStart    time.Time    // the latest start of a sub-exposure that ends by the advice's stop; zero without a stop
 	Blocks       []Block
 	Subs         int
 	Lost         Lost

@@ -76,6 +76,18 @@ func (j *judge) properties() []string {
 			}
 			inside(what+" stop", g.Stop, g.Stop, g.Sky)
 		}
+		// What an owner is told to stop at by minutes from the meridian holds for the blocks by the clock too.
+		if m := g.Advice.Stop; m != nil {
+			at := g.Transit.Add(time.Duration(*m) * time.Minute)
+			if d := g.LastStart.Add(j.sub(i) + p.Options.Download).Sub(at); !g.Stop.IsZero() && d > time.Second && d < time.Hour {
+				bad("%s: the last start ends %v after the advised stop", what, d)
+			}
+			for k, b := range append(append([]Block{}, g.Blocks...), p.Schedule.Blocks...) {
+				if (k < len(g.Blocks) || b.Target == i) && b.Side == axes.West && !b.Either && b.From.Before(at) && b.To.After(at.Add(time.Second)) {
+					bad("%s: exposed on side west from %v to %v, past its stop at %v", what, b.From, b.To, at)
+				}
+			}
+		}
 		subs := 0
 		for k, b := range g.Blocks {
 			subs += b.Subs

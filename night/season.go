@@ -52,12 +52,13 @@ type Hours struct {
 	Two    Limited       // with the two-number limit as well
 }
 
-// Limited is what limits leave of Hours.Sky. Sky = Hours + Flip + Idle + NoRoom.
+// Limited is what limits leave of Hours.Sky. Sky = Hours + NoWay + Flip + Idle + NoRoom.
 type Limited struct {
 	// Hours is the most that can be exposed on one side at a time, when every change of sides is a proven one at its slowest. Where
-	// the document leaves open which side the mount takes, both must be free, and no change is needed. The slew to the target before
-	// the first exposure is not counted, nor are downloads and cut sub-exposures.
+	// the document leaves open which side the mount takes, both must be free, and no change is needed. They begin where a slew from
+	// the park position (or what stands for it) is proven; the time it takes is not counted, nor are downloads and cut sub-exposures.
 	Hours  time.Duration
+	NoWay  time.Duration // free on some side, but lost for want of a proven way there from the park position
 	Flip   time.Duration // free on some side, but lost to changing sides, or for want of a proven way to change
 	Idle   time.Duration // free on no side, between the stop on side west and the resume on side east
 	NoRoom time.Duration // free on no side, at another time
@@ -65,11 +66,12 @@ type Limited struct {
 }
 
 // Usable is how long some side is proven free.
-func (l Limited) Usable() time.Duration { return l.Hours + l.Flip }
+func (l Limited) Usable() time.Duration { return l.Hours + l.NoWay + l.Flip }
 
 // Add adds other nights' hours.
 func (l *Limited) Add(o Limited) {
 	l.Hours += o.Hours
+	l.NoWay += o.NoWay
 	l.Flip += o.Flip
 	l.Idle += o.Idle
 	l.NoRoom += o.NoRoom

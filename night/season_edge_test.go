@@ -32,7 +32,7 @@ func addsUp(t testing.TB, s *Season) {
 	t.Helper()
 	check := func(what string, h Hours) {
 		for _, l := range []Limited{h.By, h.Two} {
-			if l.Hours+l.Flip+l.Idle+l.NoRoom != h.Sky || min(l.Hours, l.Flip, l.Idle, l.NoRoom) < 0 || l.Nights > h.Nights {
+			if l.Hours+l.NoWay+l.Flip+l.Idle+l.NoRoom != h.Sky || min(l.Hours, l.NoWay, l.Flip, l.Idle, l.NoRoom) < 0 || l.Nights > h.Nights {
 				t.Errorf("%s: %+v do not make %v of sky in %d nights", what, l, h.Sky, h.Nights)
 			}
 		}

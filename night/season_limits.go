@@ -16,6 +16,7 @@ type limits struct {
 	certain bool // else both sides must be free
 	row     room.Row
 	changes []change
+	arrive  [2][]room.Interval // by side: hour angles of its runs at which a slew from the parked mount is proven to begin and end
 }
 
 // change is a proven change of sides: it may leave a side at the hour angles of leave, unwrapped as the side's runs, and exposures
@@ -34,8 +35,9 @@ func limitsFor(m *room.Map, g *SeasonTarget) limits {
 	}
 	wide := math.Max(wideOf(g.Target, g.DecFrom, m.Overshoot()), wideOf(g.Target, g.DecTo, m.Overshoot()))
 	l.row = narrowed(l.row, wide)
+	c := changer{p: &planner{m: m, sided: sidesOf(m), ways: waysOf(m)}, row: &l.row, wide: wide}
+	l.arrive = [2][]room.Interval{axes.West: c.arrivals(axes.West, l.row.West), axes.East: c.arrivals(axes.East, l.row.East)}
 	if l.certain {
-		c := changer{p: &planner{m: m, sided: sidesOf(m), ways: waysOf(m)}, row: &l.row, wide: wide}
 		l.changes = append(c.westToEast(), c.eastToWest()...)
 	}
 	return l
@@ -46,6 +48,36 @@ type changer struct {
 	p    *planner
 	row  *room.Row
 	wide float64 // how far the target's pointings reach in hour angle, to each side, radians
+}
+
+// arrivals lists the hour angles at which a slew from the parked mount to a side may begin and is proven, to its end, in pieces.
+func (c *changer) arrivals(side axes.Side, runs []room.Interval) []room.Interval {
+	const piece = math.Pi / 360
+	p := c.p
+	parked, starts := p.parked().spot(), c.starts(side)
+	var out []room.Interval
+	for _, r := range runs {
+		from, to := max(r.From, starts.From), min(r.To, starts.To)-slackHours
+		for n := 0.0; from+n*piece < to; n++ {
+			h := room.Interval{From: from + n*piece, To: min(from+(n+1)*piece, to)}
+			goal := spot{{c.hold(side, h.From, h.To), sideSign(side)}}
+			take := sky.SiderealRate*withDrift(p.lasts(parked, goal)).Seconds() + slackHours
+			if h.From+take > to {
+				break
+			}
+			h.To = min(h.To, to-take)
+			goal[0].Rect = c.hold(side, h.From, h.To+take)
+			if !goal.sure() || !p.passage(parked, goal) {
+				continue
+			}
+			if k := len(out); k > 0 && h.From-out[k-1].To < 1e-9 {
+				out[k-1].To = h.To
+			} else {
+				out = append(out, h)
+			}
+		}
+	}
+	return out
 }
 
 // hold is every pointing of the target on a side at the hour angles from one to another.
@@ -173,11 +205,20 @@ func (l *limits) night(h hand, n *sky.Night, has spans) Limited {
 	if l.certain {
 		free = union(append(append(spans{}, d[axes.West]...), d[axes.East]...)...)
 		turns := l.turns(h, n)
-		out.Hours = max(d.best(axes.West, n.Noon, turns), d.best(axes.East, n.Noon, turns))
-		out.Flip = free.length() - out.Hours
+		most := max(d.best(axes.West, n.Noon, turns), d.best(axes.East, n.Noon, turns))
+		for _, side := range []axes.Side{axes.West, axes.East} {
+			if come := windows(h.runs(side, l.arrive[side], n)).and(d[side]); len(come) > 0 {
+				out.Hours = max(out.Hours, d.best(side, come[0].From, turns))
+			}
+		}
+		out.NoWay, out.Flip = most-out.Hours, free.length()-most
 	} else {
 		free = d[axes.West].and(d[axes.East])
-		out.Hours = free.length()
+		west, east := windows(h.runs(axes.West, l.arrive[axes.West], n)), windows(h.runs(axes.East, l.arrive[axes.East], n))
+		if come := free.and(west.and(east)); len(come) > 0 {
+			out.Hours = free.from(come[0].From).length()
+		}
+		out.NoWay = free.length() - out.Hours
 	}
 	rest := has.less(free)
 	if l.row.Idle > 0 {

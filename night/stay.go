@@ -45,6 +45,7 @@ func (p *planner) stays(target int, g *Target) []stay {
 		arrive := lasts
 		for _, r := range runs {
 			lasts.From, lasts.To = later(lasts.From, r.From), earlier(lasts.To, r.To)
+			lasts.To = earlier(lasts.To, g.lastOn(r, h).Add(Slack))
 			starts := p.sided.starts(r.Side)
 			arrive.From = later(arrive.From, h.when(starts.From+r.turns+g.wide))
 			arrive.To = earlier(arrive.To, h.when(starts.To+r.turns-g.wide))
@@ -56,6 +57,16 @@ func (p *planner) stays(target int, g *Target) []stay {
 		}
 	}
 	return out
+}
+
+// lastOn is when exposures on a run end at the latest: the advice's stop, a whole minute from the meridian, is kept to by the clock too.
+func (g *Target) lastOn(r Run, h hand) time.Time {
+	if g.Advice.Stop != nil && r.Side == axes.West {
+		if at := minute(*g.Advice.Stop); r.Hours.From < at && at < r.Hours.To {
+			return h.when(at + r.turns)
+		}
+	}
+	return r.To.Add(-Slack)
 }
 
 // side is the side that a stay is on; where that is open, the one that works the target's half of the sky.

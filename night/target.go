@@ -39,6 +39,15 @@ func (p *planner) look(s seen) Target {
 	}
 	g.MoonBrighter = p.moonBrighter(&g)
 	g.Advice = p.advice(&g)
+	if !g.Stop.IsZero() {
+		last := g.Stop.Add(-Slack)
+		for _, r := range g.Runs {
+			if at := g.lastOn(r, h); r.Side == axes.West && !g.Stop.Before(r.From) && !g.Stop.After(r.To.Add(time.Millisecond)) {
+				last = earlier(last, at)
+			}
+		}
+		g.LastStart = last.Add(-p.options.SubOf(g.Target) - p.options.Download)
+	}
 	return g
 }
 
@@ -63,7 +72,6 @@ func (p *planner) turns(g *Target, h hand) {
 	g.StopReason = r.Stop.Reason
 	if t, ok := during(h, r.Stop, g.Sky); ok {
 		g.Stop = t
-		g.LastStart = t.Add(-p.options.SubOf(g.Target) - p.options.Download)
 	}
 	if t, ok := during(h, r.Resume, g.Sky); ok {
 		g.Resume = t

@@ -10,14 +10,14 @@ import (
 // "all". The cost in percent is empty where there is nothing to lose.
 func WriteSeasonCSV(w io.Writer, d SeasonDoc) error {
 	c := csv.NewWriter(w)
-	c.Write([]string{"target", "dec_deg", "month", "nights", "dark_h", "sky_h", "sky_nights", "hours", "flip_h", "idle_h", "no_room_h", "cost_h", "cost_percent", "usable_nights",
-		"two_number_hours", "two_number_flip_h", "two_number_idle_h", "two_number_no_room_h", "two_number_cost_h", "two_number_cost_percent", "two_number_usable_nights"})
+	c.Write([]string{"target", "dec_deg", "month", "nights", "dark_h", "sky_h", "sky_nights", "hours", "no_way_h", "flip_h", "idle_h", "no_room_h", "cost_h", "cost_percent", "usable_nights",
+		"two_number_hours", "two_number_no_way_h", "two_number_flip_h", "two_number_idle_h", "two_number_no_room_h", "two_number_cost_h", "two_number_cost_percent", "two_number_usable_nights"})
 	limited := func(l LimitedDoc) []string {
 		percent := ""
 		if l.CostPercent != nil {
 			percent = number(*l.CostPercent)
 		}
-		return []string{number(l.Hours), number(l.FlipH), number(l.IdleH), number(l.NoRoomH), number(l.CostH), percent, strconv.Itoa(l.Nights)}
+		return []string{number(l.Hours), number(l.NoWayH), number(l.FlipH), number(l.IdleH), number(l.NoRoomH), number(l.CostH), percent, strconv.Itoa(l.Nights)}
 	}
 	all := MonthDoc{Month: "all"}
 	for _, m := range d.Months {

@@ -36,6 +36,8 @@ type NightDoc struct {
 	Sun         string       `json:"sun" jsonschema:"enum=sets,enum=never_sets,enum=never_rises" jsonschema_description:"never_sets: polar day; never_rises: polar night"`
 	Dark        string       `json:"dark" jsonschema:"enum=from_dusk_to_dawn,enum=never,enum=from_noon_to_noon" jsonschema_description:"whether it gets dark"`
 	DarkBelow   float64      `json:"dark_below_deg" jsonschema_description:"altitude of the Sun's centre below which exposures are taken"`
+	LeastAlt    float64      `json:"least_altitude_deg" jsonschema_description:"of the targets, besides the site's horizon"`
+	SubS        float64      `json:"sub_s" jsonschema_description:"length of a sub-exposure of a target that does not say"`
 	Twilight    []DuskDoc    `json:"twilight" jsonschema_description:"civil, nautical and astronomical, in this order"`
 	Moon        MoonDoc      `json:"moon"`
 	Limits      LimitsKept   `json:"limits" jsonschema_description:"what the plan keeps to"`
@@ -141,6 +143,7 @@ func Night(m *room.Map, p, other *night.Plan, setup rig.Setup) NightDoc {
 		Sunset: moment(n.Set.Begin), Sunrise: moment(n.Set.End),
 		Sun:  map[sky.Course]string{sky.Crosses: "sets", sky.NeverBelow: "never_sets", sky.AlwaysBelow: "never_rises"}[n.Set.Course],
 		Dark: darkWord(p), DarkBelow: nearest(axes.Deg(p.Options.SunAltitude)),
+		LeastAlt: nearest(axes.Deg(p.Options.MinAltitude)), SubS: p.Options.Sub.Seconds(),
 		Moon:        MoonDoc{Lit: nearest(p.Moon.Lit), Rise: moment(p.Moon.Rise), Set: moment(p.Moon.Set), Up: around(p.Moon.Up)},
 		Limits:      LimitsKept{Mode: modeOf(p)},
 		Targets:     []TargetPlan{},

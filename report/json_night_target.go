@@ -24,7 +24,7 @@ type TargetPlan struct {
 	Usable       []Times     `json:"usable" jsonschema_description:"dark, above the horizon and the least altitude, far enough from the Moon, and free on a side; rounded inwards"`
 	UsableWest   []Times     `json:"usable_west" jsonschema_description:"of that, on side west"`
 	UsableEast   []Times     `json:"usable_east"`
-	Stop         *time.Time  `json:"stop" jsonschema:"nullable" jsonschema_description:"a run on side west must end; null when nothing stops it while the sky has the target tonight"`
+	Stop         *time.Time  `json:"stop" jsonschema:"nullable" jsonschema_description:"the room of side west ends; the advice and the blocks end a minute or more before; null when nothing stops it while the sky has the target tonight"`
 	StopReason   room.Reason `json:"stop_reason" jsonschema:"enum=room,enum=travel,enum=horizon,enum=never_ends,enum=never_usable"`
 	StopParts    []string    `json:"stop_parts" jsonschema_description:"the two parts with no more room at the stop; empty when it is not room that stops it"`
 	Resume       *time.Time  `json:"resume" jsonschema:"nullable" jsonschema_description:"a run on side east may start at the earliest; null as stop"`
@@ -34,7 +34,7 @@ type TargetPlan struct {
 	FlipWindows  []Times     `json:"flip_windows"`
 	IdleMin      float64     `json:"idle_min" jsonschema_description:"minutes between stop and resume tonight when no flip window exists"`
 	SubCount     int         `json:"sub_count" jsonschema_description:"sub-exposures that fit, none of them cut, with the flip where it pays"`
-	LastStart    *time.Time  `json:"last_start" jsonschema:"nullable" jsonschema_description:"the latest start of a sub-exposure that ends before the stop"`
+	LastStart    *time.Time  `json:"last_start" jsonschema:"nullable" jsonschema_description:"the latest start of a sub-exposure that ends by the advice's stop"`
 	FirstSide    *string     `json:"first_side" jsonschema:"nullable,enum=west,enum=east" jsonschema_description:"of the first block; null when nothing fits"`
 	LostMin      float64     `json:"lost_min" jsonschema_description:"minutes that room and flip cost: no_room_min + idle_min + flip_min of lost"`
 	Lost         LostDoc     `json:"lost" jsonschema_description:"where the time between sunset and sunrise goes; all of it adds up"`
@@ -65,7 +65,7 @@ type LostDoc struct {
 	Moon     float64 `json:"moon_min"`
 	NoRoom   float64 `json:"no_room_min"`
 	Idle     float64 `json:"idle_min" jsonschema_description:"between two blocks without a flip window, up to the proven slew"`
-	Flip     float64 `json:"flip_min"`
+	Flip     float64 `json:"flip_min" jsonschema_description:"changing sides, or for want of a proven way to change"`
 	Rest     float64 `json:"rest_min" jsonschema_description:"too short for a sub-exposure, or kept as slack"`
 }
 

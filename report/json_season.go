@@ -64,10 +64,11 @@ type HoursDoc struct {
 	Two    LimitedDoc `json:"two_number" jsonschema_description:"with west_deg and east_deg as well"`
 }
 
-// LimitedDoc is what limits leave: sky_h = hours + flip_h + idle_h + no_room_h.
+// LimitedDoc is what limits leave: sky_h = hours + no_way_h + flip_h + idle_h + no_room_h.
 type LimitedDoc struct {
-	Hours       float64  `json:"hours" jsonschema_description:"free on some side, less what changing sides takes, every change a proven one; rounded down"`
-	UsableH     float64  `json:"usable_h" jsonschema_description:"proven free on some side: hours + flip_h"`
+	Hours       float64  `json:"hours" jsonschema_description:"free on some side from the first proven slew there from the park position on, less what changing sides takes, every change a proven one; rounded down"`
+	UsableH     float64  `json:"usable_h" jsonschema_description:"proven free on some side: hours + no_way_h + flip_h"`
+	NoWayH      float64  `json:"no_way_h" jsonschema_description:"free, but lost for want of a proven slew there from the park position"`
 	FlipH       float64  `json:"flip_h" jsonschema_description:"free, but lost to changing sides, or for want of a proven way to change"`
 	IdleH       float64  `json:"idle_h" jsonschema_description:"free on no side, between the stop on side west and the resume on side east"`
 	NoRoomH     float64  `json:"no_room_h" jsonschema_description:"free on no side, at another time"`
@@ -120,7 +121,7 @@ func hoursDoc(h night.Hours) HoursDoc {
 // limitedDoc rounds what is left down, and what it costs so that they still add up.
 func limitedDoc(l night.Limited, sky time.Duration) LimitedDoc {
 	d := LimitedDoc{
-		Hours: down(l.Hours.Hours()), UsableH: down(l.Usable().Hours()), FlipH: hoursOf(l.Flip), IdleH: hoursOf(l.Idle), NoRoomH: hoursOf(l.NoRoom),
+		Hours: down(l.Hours.Hours()), UsableH: down(l.Usable().Hours()), NoWayH: hoursOf(l.NoWay), FlipH: hoursOf(l.Flip), IdleH: hoursOf(l.Idle), NoRoomH: hoursOf(l.NoRoom),
 		CostH: hoursOf(sky - l.Hours), Nights: l.Nights,
 	}
 	if sky > 0 {

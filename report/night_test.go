@@ -377,13 +377,15 @@ func TestPlanTableCanBeRead(t *testing.T) {
 func TestCostPartsAddUp(t *testing.T) {
 	for _, c := range []struct {
 		lost LostDoc
+		kind night.AdviceKind
 		want string
 	}{
-		{LostDoc{Idle: 25.7, Flip: 3.3}, "idle 26 min, flip 3 min"},
-		{LostDoc{NoRoom: 0.4, Idle: 0.4, Flip: 0.4}, "no room 1 min, idle 0 min, flip 1 min"},
-		{LostDoc{Flip: 2}, "flip"},
+		{LostDoc{Idle: 25.7, Flip: 3.3}, night.FlipOnce, "idle 26 min, flip 3 min"},
+		{LostDoc{NoRoom: 0.4, Idle: 0.4, Flip: 0.4}, night.FlipOnce, "no room 1 min, idle 0 min, flip 1 min"},
+		{LostDoc{Flip: 2}, night.FlipOnce, "flip"},
+		{LostDoc{Flip: 320}, night.NoFlipProven, "no proven flip"},
 	} {
-		if got := costParts(&c.lost); got != c.want {
+		if got := costParts(&TargetPlan{Lost: c.lost, Advice: AdviceDoc{Kind: c.kind}}); got != c.want {
 			t.Errorf("%+v: %q, not %q", c.lost, got, c.want)
 		}
 	}

@@ -98,7 +98,7 @@ func (s *planSheet) setUp(y float64) float64 {
 	x := b.x + 6 + big.width(title)
 	l := lettering{size: 2.8, color: ink}
 	s.c.text(point{x, y + 5.4}, rest, l.fitted(rest, b.x+b.w-x-2))
-	words := fmt.Sprintf("Sun: %s. Moon: %s. Limits %s.", sunWords(d, s.clock.at), moonWords(d, s.clock.at), limitsKept(d))
+	words := fmt.Sprintf("Sun: %s. Moon: %s. Limits %s. Asked: %s.", sunWords(d, s.clock.at), moonWords(d, s.clock.at), limitsKept(d), askedWords(d))
 	s.c.text(point{b.x + 3, y + 10.6}, words, l.fitted(words, b.w-6))
 	return y + b.h
 }
@@ -165,17 +165,17 @@ func (s *planSheet) enter(t *TargetPlan) (stop, flip string) {
 	a := &t.Advice
 	stop = "none needed"
 	if a.StopMin != nil {
-		stop = signed(*a.StopMin) + bracketed(s.clock.advised(&s.Doc, t, a.StopMin))
+		stop = night.FromMeridian(*a.StopMin) + bracketed(s.clock.advised(&s.Doc, t, a.StopMin))
 	}
 	if a.FlipFromMin != nil && a.FlipUntilMin != nil && *a.FlipFromMin < *a.FlipUntilMin {
 		from, to := s.clock.advised(&s.Doc, t, a.FlipFromMin), s.clock.advised(&s.Doc, t, a.FlipUntilMin)
 		if from != "" && to != "" {
 			from += "…" + to
 		}
-		return stop, span(*a.FlipFromMin, *a.FlipUntilMin) + bracketed(from)
+		return stop, strings.TrimSuffix(night.FromMeridian(*a.FlipFromMin), " min") + "…" + night.FromMeridian(*a.FlipUntilMin) + bracketed(from)
 	}
 	if a.FlipFromMin != nil {
-		flip = signed(*a.FlipFromMin) + bracketed(s.clock.advised(&s.Doc, t, a.FlipFromMin))
+		flip = night.FromMeridian(*a.FlipFromMin) + bracketed(s.clock.advised(&s.Doc, t, a.FlipFromMin))
 	}
 	return stop, flip
 }

@@ -34,7 +34,7 @@ func madeUpSeason(months int) *night.Season {
 			h.Sky, h.Nights = minutes(9000.7/(1+float64(k%12))), 28
 			switch i {
 			case 0:
-				h.By = night.Limited{Hours: h.Sky - minutes(300.5), Flip: minutes(60.25), Idle: minutes(200), NoRoom: minutes(40.25), Nights: 27}
+				h.By = night.Limited{Hours: h.Sky - minutes(300.5), NoWay: minutes(20), Flip: minutes(40.25), Idle: minutes(200), NoRoom: minutes(40.25), Nights: 27}
 				h.Two = night.Limited{Hours: h.Sky - minutes(400.5), Flip: minutes(60.25), Idle: minutes(200), NoRoom: minutes(140.25), Nights: 26}
 			case 1:
 				h.By, h.Two = night.Limited{Hours: h.Sky, Nights: 28}, night.Limited{Hours: h.Sky / 2, NoRoom: h.Sky - h.Sky/2, Nights: 20}
@@ -67,7 +67,7 @@ func TestSeasonDocument(t *testing.T) {
 	for _, x := range d.Targets {
 		for _, h := range append(x.ByMonth, x.All) {
 			for _, l := range []LimitedDoc{h.By, h.Two} {
-				if off := h.SkyH - l.Hours - l.FlipH - l.IdleH - l.NoRoomH; off < -1e-5 || off > 1e-5 {
+				if off := h.SkyH - l.Hours - l.NoWayH - l.FlipH - l.IdleH - l.NoRoomH; off < -1e-5 || off > 1e-5 {
 					t.Errorf("%s: %+v is off from %v h of sky by %v h", x.Name, l, h.SkyH, off)
 				}
 				if (l.CostPercent == nil) != (h.SkyH == 0) {
@@ -124,7 +124,7 @@ func TestSeasonAsCSV(t *testing.T) {
 		t.Fatal(err)
 	}
 	if len(rows) != 1+4*13 || rows[1][0] != "'=1+1" || rows[1][2] != "2026-11" || rows[13][2] != "all" || rows[13][3] != "360" || rows[13][5] != number(d.Targets[0].All.SkyH) ||
-		rows[13][7] != number(d.Targets[0].All.By.Hours) || rows[13][14] != number(d.Targets[0].All.Two.Hours) || rows[52][12] != "" {
+		rows[13][7] != number(d.Targets[0].All.By.Hours) || rows[13][15] != number(d.Targets[0].All.Two.Hours) || rows[52][13] != "" {
 		t.Errorf("%d rows:\n%v\n%v\n%v", len(rows), rows[0], rows[13], rows[52])
 	}
 }

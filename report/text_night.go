@@ -8,6 +8,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"legroom/night"
 	"legroom/rig"
 	"legroom/sky"
 )
@@ -103,7 +104,7 @@ func WriteNight(w io.Writer, d NightDoc) error {
 	p.line("")
 	p.sun(k, &d)
 	p.line("")
-	p.line("TARGETS (each as if the whole night were for it; minutes from the meridian: − before, + past)")
+	p.para("", "  ", "TARGETS (each as if the whole night were for it alone; minutes from the meridian: − before, + past)")
 	p.line("")
 	for i := range d.Targets {
 		p.target(k, &d, &d.Targets[i])
@@ -132,6 +133,7 @@ func (p *page) sun(k clocks, d *NightDoc) {
 	p.para("  Sun    ", "         ", sunWords(d, k.both))
 	p.para("  Moon   ", "         ", moonWords(d, k.both))
 	p.para("  Limits ", "         ", limitsKept(d))
+	p.para("  Asked  ", "         ", askedWords(d))
 }
 
 // moonWords says how much of the Moon is lit and when it is up; at writes a moment.
@@ -151,6 +153,17 @@ func moonWords(d *NightDoc, at func(time.Time) string) string {
 		return lit + "sets " + at(near60(*set)) + ", rises " + at(near60(*rise))
 	}
 	return lit + "rises " + at(near60(*rise)) + ", sets " + at(near60(*set))
+}
+
+// askedWords says what holds where a target does not say otherwise.
+func askedWords(d *NightDoc) string {
+	above := "above the horizon"
+	if d.LeastAlt > 0 {
+		above += " and at least " + plain(d.LeastAlt, 2) + "° high"
+	} else {
+		above += ", no least altitude"
+	}
+	return fmt.Sprintf("%s; sub-exposures of %s s unless a target says otherwise", above, plain(d.SubS, 1))
 }
 
 func limitsKept(d *NightDoc) string {
@@ -245,19 +258,23 @@ func subsWords(t *TargetPlan) string {
 		s += fmt.Sprintf(" (%s: %d)", limitWords(t.Other.Mode), t.Other.SubCount)
 	}
 	if t.LostMin > 0 {
-		s += "; rig costs " + duration(int(math.Ceil(t.LostMin))) + " (" + costParts(&t.Lost) + ")"
+		s += "; rig costs " + duration(int(math.Ceil(t.LostMin))) + " (" + costParts(t) + ")"
 	}
 	return s
 }
 
 // costParts names what the rig's cost is made of, in whole minutes that add up to it.
-func costParts(l *LostDoc) string {
+func costParts(t *TargetPlan) string {
+	l, flip := &t.Lost, "flip"
+	if t.Advice.Kind == night.NoFlipProven {
+		flip = "no proven flip"
+	}
 	var names, figures []string
 	sum := 0.0
 	for _, part := range []struct {
 		name string
 		min  float64
-	}{{"no room", l.NoRoom}, {"idle", l.Idle}, {"flip", l.Flip}} {
+	}{{"no room", l.NoRoom}, {"idle", l.Idle}, {flip, l.Flip}} {
 		before := math.Ceil(sum)
 		if sum += part.min; part.min > 0 {
 			names = append(names, part.name)
@@ -280,9 +297,10 @@ func limitWords(m LimitMode) string {
 // adviceWords is the advice with the clock's times behind it, where they are in the dark.
 func adviceWords(k clocks, d *NightDoc, t *TargetPlan) string {
 	var clock []string
-	for _, m := range []*int{t.Advice.StopMin, t.Advice.FlipFromMin, t.Advice.FlipUntilMin} {
-		if m == nil {
-			continue
+	a := &t.Advice
+	for _, m := range []*int{a.StopMin, a.FlipFromMin, a.FlipUntilMin} {
+		if m == nil || m == a.FlipUntilMin && a.FlipFromMin != nil && *m <= *a.FlipFromMin {
+			continue // a window of one minute is told by its beginning
 		}
 		s := k.advised(d, t, m)
 		if s == "" {
@@ -344,6 +362,9 @@ func (p *page) schedule(k clocks, d *NightDoc) {
 	}
 }
 
+// bestOf says among which plans the schedule is the best: those that the search goes through (docs/tonight.md has the waits).
+const bestOf = " among what is tried: whole minutes, slews straight or by way of park or home, at once or after set waits"
+
 // scheduleWords says how good the schedule is.
 func scheduleWords(d *NightDoc) string {
 	if len(d.Schedule) == 0 {
@@ -351,9 +372,9 @@ func scheduleWords(d *NightDoc) string {
 	}
 	s := fmt.Sprintf("%d sub-exposures; ", d.SubCount)
 	if d.Worth.Exact {
-		return s + "no other order of the night is worth more."
+		return s + "no other order is worth more" + bestOf + "."
 	}
-	return s + fmt.Sprintf("worth at least %s %% of the best that can be.", plain(math.Floor(1000*d.Worth.Min/d.Worth.Bound)/10, 1))
+	return s + fmt.Sprintf("worth at least %s %% of the best that can be%s.", plain(math.Floor(1000*d.Worth.Min/d.Worth.Bound)/10, 1), bestOf)
 }
 
 // moveWords says when the mount goes and how.

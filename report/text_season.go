@@ -28,7 +28,7 @@ func WriteSeason(w io.Writer, d SeasonDoc) error {
 	for first := 0; first < len(d.Months); first += 12 {
 		p.seasonMonths(d, first, min(first+12, len(d.Months)))
 	}
-	p.para("  ", "  ", "sky: without the rig. with rig: with its limits by declination, less flips and idle. 2-number: with one RA axis limit a "+
+	p.para("  ", "  ", "sky: without the rig. with rig: with its limits by declination, from the first proven slew there from park on, less flips and idle. 2-number: with one RA axis limit a "+
 		"side for these targets alone as well (west "+plain(d.WestDeg, 3)+"°, east "+plain(d.EastDeg, 3)+"°: not to be left in the mount, legroom limits gives that pair). "+
 		"Hours with the rig are rounded down.")
 	p.line("")
@@ -132,14 +132,14 @@ func hourFigure(h float64) string {
 
 // seasonCosts writes a line a target: best month, nights, and what the limits cost.
 func (p *page) seasonCosts(d SeasonDoc) {
-	lines := [][]string{{"target", "dec", "best", "nights", "with rig", "flips", "idle", "room", "2-number"}}
+	lines := [][]string{{"target", "dec", "best", "nights", "with rig", "way", "flips", "idle", "room", "2-number"}}
 	line := func(name, dec, best string, h HoursDoc) {
 		nights := fmt.Sprintf("%d/%d", h.By.Nights, h.Nights)
 		if name == "All targets" {
 			nights = ""
 		}
 		lines = append(lines, []string{name, dec, best, nights, costWords(h.By),
-			hourFigure(h.By.FlipH), hourFigure(h.By.IdleH), hourFigure(h.By.NoRoomH), costWords(h.Two)})
+			hourFigure(h.By.NoWayH), hourFigure(h.By.FlipH), hourFigure(h.By.IdleH), hourFigure(h.By.NoRoomH), costWords(h.Two)})
 	}
 	for _, t := range d.Targets {
 		best := "never up"
@@ -151,7 +151,7 @@ func (p *page) seasonCosts(d SeasonDoc) {
 		case t.Rises:
 			best = "not dark"
 		}
-		line(cut(t.Name, seasonName), angle(t.DecDeg, 1), best, t.All)
+		line(cut(t.Name, seasonName-1), angle(t.DecDeg, 1), best, t.All)
 	}
 	if len(d.Targets) > 1 {
 		line("All targets", "", "", d.Total.All)
@@ -174,7 +174,7 @@ func (p *page) seasonCosts(d SeasonDoc) {
 		p.line("%s", out)
 	}
 	p.line("")
-	p.para("  ", "  ", fmt.Sprintf("Costs are hours that the sky has and the rig takes: with its limits by declination, of which flips (with what has no proven way to change "+
+	p.para("  ", "  ", fmt.Sprintf("Costs are hours that the sky has and the rig takes: with its limits by declination, of which way (no proven slew there from park), flips (with what has no proven way to change "+
 		"sides), idle (from the stop on side west to the resume on side east) and no room at other times; and with the two numbers. Nights are those with %s min or more, of those "+
 		"that the sky has.", plain(d.LeastMin, 1)))
 }
