@@ -223,6 +223,17 @@ func TestSeasonOfAnUnknownSide(t *testing.T) {
 	}
 }
 
+// A park position that is not free leaves a season nothing either, and it is lost for want of a way there: the plan of
+// TestParkThatIsNotFree.
+func TestSeasonWithoutAWayFromPark(t *testing.T) {
+	r, site := siteAt(t, "karoo-newtonian", "0", "30", "Africa/Kampala")
+	m := mapOf(t, gaugeOf(t, r, rig.RSS), 0.25)
+	h := season(t, m, site, 2026, time.May, 1, []sky.Target{named("a", 200, 30)}, Options{}).Targets[0].All
+	if h.By.Hours != 0 || h.By.NoWay == 0 || h.By.Nights != 0 {
+		t.Errorf("%+v", h)
+	}
+}
+
 func TestSeasonStops(t *testing.T) {
 	m, site := seasonMap(t, "karoo-newtonian", nil)
 	targets := seasonTargets(rand.New(rand.NewPCG(1, 1)), 20)

@@ -87,7 +87,7 @@ func (s *planSheet) head(y float64) float64 {
 // setUp says whether the plan holds yet, and what Sun and Moon do.
 func (s *planSheet) setUp(y float64) float64 {
 	d := &s.Doc
-	b := box{cardLeft, y, cardWidth, 13}
+	b := box{cardLeft, y, cardWidth, 17}
 	s.c.stroke([]path{b.outline()}, 0.5, ink)
 	title, rest := "PLANNED, NOT CONFIRMED", d.Unconfirmed+". Go through the set-up list at the rig (legroom confirm) before this holds."
 	if d.Confirmed {
@@ -98,8 +98,12 @@ func (s *planSheet) setUp(y float64) float64 {
 	x := b.x + 6 + big.width(title)
 	l := lettering{size: 2.8, color: ink}
 	s.c.text(point{x, y + 5.4}, rest, l.fitted(rest, b.x+b.w-x-2))
-	words := fmt.Sprintf("Sun: %s. Moon: %s. Limits %s. Asked: %s.", sunWords(d, s.clock.at), moonWords(d, s.clock.at), limitsKept(d), askedWords(d))
-	s.c.text(point{b.x + 3, y + 10.6}, words, l.fitted(words, b.w-6))
+	for i, words := range []string{
+		fmt.Sprintf("Sun: %s. Moon: %s.", sunWords(d, s.clock.at), moonWords(d, s.clock.at)),
+		fmt.Sprintf("Limits %s. Asked: %s.", limitsKept(d), askedWords(d)),
+	} {
+		s.c.text(point{b.x + 3, y + 10.4 + 4*float64(i)}, words, l.fitted(words, b.w-6))
+	}
 	return y + b.h
 }
 
@@ -237,7 +241,7 @@ func (s *planSheet) blocks() []string {
 
 // list writes the schedule, and returns where it ends.
 func (s *planSheet) list(y float64, blocks []string) float64 {
-	title := "Schedule: " + scheduleWords(&s.Doc)
+	title := "Schedule: " + scheduleWords(&s.Doc, "")
 	if m := s.Doc.Park; m != nil {
 		title += " Then " + moveWords(s.clock, m) + "."
 	}
@@ -255,6 +259,9 @@ func (s *planSheet) pair(y float64, measure bool) float64 {
 	from := y
 	y += s.set(y, measure, "One pair for all of them: "+s.Doc.Pair.Text+".", 3.3, true)
 	y += s.set(y, measure, otherWords(&s.Doc), 2.5, false)
+	if len(s.Doc.Schedule) > 0 {
+		y += s.set(y, measure, "Tried for the schedule: "+tried+".", 2.5, false)
+	}
 	for _, n := range s.Doc.Notes {
 		y += s.set(y, measure, "Note: "+n+".", 2.5, false)
 	}

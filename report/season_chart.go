@@ -203,7 +203,7 @@ func (p *SeasonChart) sums(c canvas, b box, h HoursDoc) {
 func (p *SeasonChart) legend(c canvas, at point, most float64) {
 	l := lettering{size: 2.8, color: ink}
 	x := at.x
-	for k, s := range []string{"without the rig", "with its limits by declination, less flips and idle",
+	for k, s := range []string{"without the rig", "with its limits by declination from a proven slew there on, less flips and idle",
 		fmt.Sprintf("with one RA axis limit a side for these targets alone, west %s°, east %s°",
 			plain(p.Doc.WestDeg, 3), plain(p.Doc.EastDeg, 3))} {
 		drawBar(c, box{x, at.y - 2, 9, 2.2}, k)

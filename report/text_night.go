@@ -343,7 +343,7 @@ func sideWords(b *BlockDoc) string {
 
 // schedule writes the night's blocks, two lines each.
 func (p *page) schedule(k clocks, d *NightDoc) {
-	p.para("SCHEDULE: ", "  ", scheduleWords(d))
+	p.para("SCHEDULE: ", "  ", scheduleWords(d, ": "+tried))
 	if len(d.Schedule) == 0 {
 		return
 	}
@@ -362,19 +362,19 @@ func (p *page) schedule(k clocks, d *NightDoc) {
 	}
 }
 
-// bestOf says among which plans the schedule is the best: those that the search goes through (docs/tonight.md has the waits).
-const bestOf = " among what is tried: whole minutes, slews straight or by way of park or home, at once or after set waits"
+// tried says among which plans the schedule is the best: those that the search goes through (docs/tonight.md has the waits).
+const tried = "whole minutes, slews straight or by way of park or home, at once or after set waits"
 
-// scheduleWords says how good the schedule is.
-func scheduleWords(d *NightDoc) string {
+// scheduleWords says how good the schedule is; more goes on from what is tried.
+func scheduleWords(d *NightDoc, more string) string {
 	if len(d.Schedule) == 0 {
 		return "nothing can be exposed tonight."
 	}
 	s := fmt.Sprintf("%d sub-exposures; ", d.SubCount)
 	if d.Worth.Exact {
-		return s + "no other order is worth more" + bestOf + "."
+		return s + "no other order is worth more among what is tried" + more + "."
 	}
-	return s + fmt.Sprintf("worth at least %s %% of the best that can be%s.", plain(math.Floor(1000*d.Worth.Min/d.Worth.Bound)/10, 1), bestOf)
+	return s + fmt.Sprintf("worth at least %s %% of the best that can be among what is tried%s.", plain(math.Floor(1000*d.Worth.Min/d.Worth.Bound)/10, 1), more)
 }
 
 // moveWords says when the mount goes and how.
