@@ -215,7 +215,7 @@ func (m *mover) find(a, t, b int) passed {
 		begin := first.Add(time.Duration(d) * time.Minute)
 		for _, w := range by {
 			if a >= 0 && w == nil && begin.Equal(at) {
-				if _, ok := flips(&m.stays[a], s, &m.rows[s.target].Row, begin); !ok {
+				if _, ok := flips(&m.stays[a], s, &m.rows[s.target], begin); !ok {
 					continue
 				}
 			}
@@ -242,7 +242,7 @@ func (m *mover) late(a, t, b, start int) Move {
 	if a < 0 {
 		out.From = m.p.parked().name
 	} else {
-		out.Flip, _ = flips(&m.stays[a], s, &m.rows[s.target].Row, f.begin)
+		out.Flip, _ = flips(&m.stays[a], s, &m.rows[s.target], f.begin)
 	}
 	if f.by != nil {
 		out.Via = f.by.name

@@ -153,8 +153,8 @@ func (p *planner) come(from spot, by *way, b *stay, begin time.Time) (end time.T
 }
 
 // flips tells whether a move between two stays is a flip on one target, and if so whether it may begin at a moment while the first
-// run still tracks: inside the row's flip window, to Slack later.
-func flips(a, b *stay, row *room.Row, begin time.Time) (flip, ok bool) {
+// run still tracks: inside one of the row's flip windows, to Slack later, and of the widest at the whole minutes that the advice has.
+func flips(a, b *stay, g *Target, begin time.Time) (flip, ok bool) {
 	if a.target != b.target || len(a.runs) != 1 || a.runs[0].Side == b.runs[0].Side {
 		return false, true
 	}
@@ -163,7 +163,11 @@ func flips(a, b *stay, row *room.Row, begin time.Time) (flip, ok bool) {
 	}
 	from := a.hand.hour(begin) - a.runs[0].turns
 	to := a.hand.hour(begin.Add(Slack)) - a.runs[0].turns
-	for _, f := range row.Flip {
+	w, _ := widest(g.Row.Flip)
+	for _, f := range g.Row.Flip {
+		if f == w && g.Advice.Late != nil {
+			f = room.Interval{From: minute(*g.Advice.Flip), To: minute(*g.Advice.Late) + slackHours}
+		}
 		if from >= f.From && to <= f.To {
 			return true, true
 		}
