@@ -62,12 +62,14 @@ func sameGaps(b *browser, s *site) {
 			if free := strings.HasPrefix(verdict, "Free"); free != want.Free || strings.HasPrefix(verdict, "▲ Not free") == free {
 				s.t.Errorf("%s at %v: the page says %q, free is %v", c.rig, at, verdict, want.Free)
 			}
-			gap := fmt.Sprintf("%s mm", figure(math.Floor(want.Nearest[0].GapMM), 0))
-			if want.Nearest[0].GapMM < 0 {
-				gap = fmt.Sprintf("overlap %s mm", figure(-want.Nearest[0].GapMM, 0))
+			said := func(mm float64) string {
+				if mm < 0 {
+					return fmt.Sprintf("overlap %s mm", figure(-mm, 0))
+				}
+				return fmt.Sprintf("%s mm", figure(math.Floor(mm), 0))
 			}
-			p.says(".labels .near", gap)
-			p.says(".gaps .free", gap)
+			p.says(".labels .near", said(want.Nearest[0].GapMM))
+			p.says(".gaps .free", said(want.Decides.GapMM))
 		}
 	}
 }
