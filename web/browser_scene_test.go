@@ -69,7 +69,11 @@ func sameGaps(b *browser, s *site) {
 				return fmt.Sprintf("%s mm", figure(math.Floor(mm), 0))
 			}
 			p.says(".labels .near", said(want.Nearest[0].GapMM))
-			p.says(".gaps .free", said(want.Decides.GapMM))
+			if want.OutOfTravel != nil {
+				p.says(".gaps .free", "The axes do not reach this pose.")
+			} else {
+				p.says(".gaps .free", said(want.Decides.GapMM))
+			}
 		}
 	}
 }
