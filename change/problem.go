@@ -27,7 +27,7 @@ type Problem struct {
 	Aim       Aim
 	Variables []Variable // one to three
 	Limits    Limits
-	Work      int // how much may be looked at, in maps of one degree; 400 for one variable, 800 for two, 500 for three when 0
+	Work      int // how much may be looked at, in maps of one degree; 400 for one variable, 640 for two, 420 for three when 0
 }
 
 // variable is a Variable of one document.

@@ -36,7 +36,7 @@ func newSearch(s *space, show func(Progress)) *search {
 }
 
 // usualWork is the work for one variable, for two, for three.
-var usualWork = [...]int{400, 800, 500}
+var usualWork = [...]int{400, 640, 420}
 
 // climbing is the work after which climbing ends: of three variables it finds less than lines do.
 func (s *search) climbing() int { return s.budget * [...]int{14, 14, 10}[len(s.vars)-1] / 35 }

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"runtime/debug"
 
 	"github.com/spf13/cobra"
 
@@ -67,6 +68,7 @@ Short names: ` + shortNames() + `.`,
 					return err
 				}
 			}
+			debug.SetGCPercent(400) // a few megabytes live, and thousands of maps are made: a tenth of the time went into collecting them
 			p := change.Problem{Limits: limits, Work: work}
 			var err error
 			if p.Aim, err = change.ParseAim(aim); err != nil {
@@ -142,7 +144,7 @@ Short names: ` + shortNames() + `.`,
 	f.Float64Var(&limits.TipMM, "keep-tip-mm", 0, "only where the centre of mass stays so far inside of the feet's polygon, mm")
 	f.Float64Var(&limits.PushN, "keep-push-n", 0, "only what a sideways push of so many newtons does not tip over")
 	f.Float64Var(&limits.WindMS, "keep-wind-m-per-s", 0, "only what a wind of so many m/s does not tip over")
-	f.IntVar(&work, "work", 0, "how much to look at, in maps of one degree (400 for one variable, 800 for two, 500 for three)")
+	f.IntVar(&work, "work", 0, "how much to look at, in maps of one degree (400 for one variable, 640 for two, 420 for three)")
 	f.StringVar(&output, "output", "", "draw it over one variable or two into a file instead: .svg or .png")
 	f.IntVar(&points, "points", 0, "points of that drawing along each variable (41 for one variable, 15 for two)")
 	f.Float64Var(&dpi, "dpi", 150, "resolution of a .png, dots per inch")
