@@ -151,6 +151,14 @@ func (m *motion) of(a, b int) moved {
 	return out
 }
 
+// tightened is the gauge at the centre, asking so much more that what it calls free is free everywhere in the box.
+func (m *motion) tightened(centre *room.Gauge) *room.Gauge {
+	return centre.Relaxed(func(a, b int) float64 {
+		d := m.of(a, b)
+		return -d.sum - d.falls
+	})
+}
+
 // cellFor is the size of cells, degrees, that suits how far parts move within a box: an undecided cell should not weigh more.
 func cellFor(moves float64) float64 {
 	cell := 1.0
@@ -195,17 +203,11 @@ func (s *space) bind(ctx context.Context, b *box) (work int, err error) {
 	if !s.aligned || b.moves > hopelessMM {
 		return 0, nil // nothing would come of it
 	}
-	tightened := func() *room.Gauge {
-		return g.Relaxed(func(i, j int) float64 {
-			d := m.of(i, j)
-			return -d.sum - d.falls
-		})
-	}
 	bound := 0.0
 	if s.p.Aim.Cheapest() {
 		bound, work, err = s.sweep(ctx, b, g, m)
 	} else {
-		bound, work, err = s.survey(ctx, relaxed, tightened, b.moves)
+		bound, work, err = s.survey(ctx, g, relaxed, m, b.moves)
 	}
 	if err != nil {
 		return work, err
@@ -216,19 +218,19 @@ func (s *space) bind(ctx context.Context, b *box) (work int, err error) {
 
 // survey bounds what is missed by maps of the whole sky: of what may at most be free within the box and, for idle time, of what is free
 // everywhere in it.
-func (s *space) survey(ctx context.Context, relaxed *room.Gauge, tightened func() *room.Gauge, moves float64) (bound float64, work int, err error) {
+func (s *space) survey(ctx context.Context, centre, relaxed *room.Gauge, m *motion, moves float64) (bound float64, work int, err error) {
 	cell := cellFor(moves)
 	work = cellWork(cell)
 	o := room.MapOptions{CellDeg: cell, Workers: 1}
-	m, err := room.NewMap(ctx, relaxed, o)
+	may, err := room.NewMap(ctx, relaxed, o)
 	if err != nil {
 		return 0, work, err
 	}
-	possible := m.Possible()
+	possible := may.Possible()
 	if s.p.Aim.Kind == MostRoom {
 		return 100 * (1 - possible.Room().Either), work, nil
 	}
-	sure, err := room.NewMap(ctx, tightened(), o)
+	sure, err := room.NewMap(ctx, m.tightened(centre), o)
 	if err != nil {
 		return 0, work, err
 	}

@@ -167,10 +167,7 @@ const leastPiece = 2e-5
 // sure are the hours that a band has everywhere in the box.
 func (x *boxed) sure(t *band) runs {
 	if x.tight == nil {
-		x.tight = x.centre.Relaxed(func(a, b int) float64 {
-			d := x.motion.of(a, b)
-			return -d.sum - d.falls
-		})
+		x.tight = x.motion.tightened(x.centre)
 	}
 	const fine = 1
 	var r runs
