@@ -64,6 +64,38 @@ func TestManyProperties(t *testing.T) {
 	}
 }
 
+// answering is a connection on which the answer has come before the question has quite gone out.
+type answering struct {
+	net.Conn
+	answer func()
+}
+
+func (a answering) Write(b []byte) (int, error) {
+	a.answer()
+	return len(b), nil
+}
+
+// The mount restarts just as it is asked: the driver takes the place away and defines it anew before the answer is looked for.
+func TestTakenAwayAndBack(t *testing.T) {
+	here, there := net.Pipe()
+	defer here.Close()
+	defer there.Close()
+	place := Element{Op: Def, Vector: Vector{Device: "M", Name: placeOfDate, Kind: Number, State: Ok}}
+	gone := Element{Op: Delete, Vector: Vector{Device: "M", Name: placeOfDate}}
+	var s *session
+	s = newSession(answering{here, func() {
+		s.take(gone)
+		s.take(place)
+	}}, "M")
+	for range 3 {
+		s.take(place)
+	}
+	if err := s.ask(within(t, 5*second), placeOfDate); err != nil {
+		t.Error(err)
+	}
+	s.end(errClosed)
+}
+
 // A half-open connection is found by a deadline, given up, and made anew by the next call.
 func TestHalfOpen(t *testing.T) {
 	s := newScript(t, whole...)

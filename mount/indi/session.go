@@ -30,6 +30,7 @@ type session struct {
 
 	mu      sync.Mutex
 	known   map[string]told
+	defs    int // definitions so far: a property that was taken away and came back has a higher number than before
 	heard   map[*answers]bool
 	dropped bool          // the driver was not connected at some time since this was last looked at
 	changed chan struct{} // closed at the next change
@@ -59,11 +60,11 @@ func (s *session) listen(name string) (a *answers, stop func()) {
 	}
 }
 
-// told is a property as the device told it, and how often it did.
+// told is a property as the device told it, and when it last defined it.
 type told struct {
 	Vector
 	bad   error // it was last told with a value that cannot be read
-	defs  int
+	defs  int   // the number of its definition in the session; 0: it has none
 	clock clock
 }
 
@@ -165,8 +166,8 @@ func (s *session) take(e Element) {
 		delete(s.known, e.Name)
 		s.dropped = s.dropped || e.Name == connection
 	case e.Op == Def && properties[e.Name] == e.Kind:
-		now := told{Vector: e.Vector, bad: e.Bad, defs: old.defs + 1, clock: old.clock}
-		s.enter(old, now)
+		s.defs++
+		s.enter(old, told{Vector: e.Vector, bad: e.Bad, defs: s.defs, clock: old.clock})
 	case e.Op == Set && had && old.Kind == e.Kind:
 		now := old
 		now.Vector, now.bad = old.with(e.Vector), e.Bad
