@@ -84,6 +84,12 @@ func (w *Watch) take(r mount.Reading, err error, now time.Time) {
 		w.records = append(w.records, Record{At: now, Kind: KindError, Error: &Failure{Where: "read", Kind: string(reason), Text: err.Error()}})
 		n.err, n.odd = err, reason
 		n.r.Tracking, n.r.Slewing = r.Tracking, r.Slewing // so that it is known whether there is anything to stop
+		switch {
+		case r.Slewing == mount.Yes && n.motion != Moves:
+			n.motion, n.rates, n.to = Moves, w.p.slew, heading{}
+		case r.Tracking == mount.Yes && n.motion == Still:
+			n.motion, n.rates = Tracks, trackRates
+		}
 		return
 	}
 	w.status.Counts.Readings++

@@ -32,13 +32,17 @@ type observer struct {
 	odd     int  // readings in a row that moved among the stars without a slew
 	seen    rates
 	heading heading
-	moved   bool      // seen to move since an anchor, though said not to
+	moved   bool      // seen to move since an anchor, though not said to
 	from    time.Time // when that one was
 	speed   rates     // at least, from the reading before to this one
 }
 
-// stillFor is how long axes are watched before they are believed to stand still: tracking moves them by 30″ in that time.
-const stillFor = 2 * time.Second
+// How long axes are watched before they are believed to stand still: tracking moves them by 30″ in stillFor. Where nobody says that
+// tracking is off, so long that it shows even near the pole.
+const (
+	stillFor       = 2 * time.Second
+	stillForUnsaid = 10 * time.Second
+)
 
 // polarScale is the weight of a turn of the RA axis: near the pole small errors of the place make large ones of the angle.
 func polarScale(dec float64) float64 { return math.Max(math.Abs(math.Sin(dec)), 0.2) }
@@ -115,11 +119,11 @@ func (ob *observer) way(d float64, before int) int {
 	return 0
 }
 
-// still tells whether tracking and slewing are said to be off and the axes have been seen not to turn over two readings or more.
+// still tells whether tracking and slewing are not said to be on and the axes have been seen not to turn over two readings or more.
 // Half of what tracking turns, and what reading noise may be, counts as nothing.
 func (ob *observer) still(f *fix) bool {
 	ob.moved = false
-	if f.r.Tracking != mount.No || f.r.Slewing == mount.Yes {
+	if f.r.Tracking == mount.Yes || f.r.Slewing == mount.Yes {
 		ob.anchor = nil
 		return false
 	}
@@ -135,7 +139,7 @@ func (ob *observer) still(f *fix) bool {
 	}
 	turned := math.Max(math.Abs(f.at.RA-ob.anchor.at.RA)*polarScale(f.at.Dec), math.Abs(f.at.Dec-ob.anchor.at.Dec))
 	if turned <= 0.5*sky.SiderealRate*math.Min(dt.Seconds(), 10)*polarScale(f.at.Dec)+0.002*math.Pi/180 {
-		return true
+		return f.r.Tracking == mount.No || dt >= stillForUnsaid
 	}
 	c := *f
 	ob.from = ob.anchor.r.Asked

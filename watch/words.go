@@ -44,7 +44,7 @@ const (
 type Motion string
 
 const (
-	Still    Motion = "still"    // told, and seen not to move
+	Still    Motion = "still"    // seen not to move, and not said to
 	Tracks   Motion = "tracking" // or possibly so
 	Moves    Motion = "moving"   // a slew, or a motion by hand
 	NotKnown Motion = "unknown"  // no usable reading
