@@ -22,6 +22,7 @@ type CheckDoc struct {
 	Defaults []DefaultDoc  `json:"defaults" jsonschema_description:"what the document left to the program"`
 	Lengths  []QuantityDoc `json:"unmeasured_quantities" jsonschema_description:"lengths and angles that came from a template and were never measured"`
 	Masses   []QuantityDoc `json:"unmeasured_masses" jsonschema_description:"masses that did: balance and tipping depend on them, no gap does"`
+	Fitted   []QuantityDoc `json:"fitted_quantities" jsonschema_description:"lengths and angles that are not read off a tape: the fit of a proof walk gave them"`
 	Costs    []CostDoc     `json:"costs" jsonschema_description:"which quantities' tolerances take most off the gaps that bound the room, largest first"`
 	MassKg   MassDoc       `json:"mass_kg"`
 	// Protect is by the watch's usual times: a look a second, a second for each answer, two seconds to brake.
@@ -127,7 +128,7 @@ func Check(g *room.Gauge, joints []room.Joint, costs []room.Cost) CheckDoc {
 		d.Defaults = append(d.Defaults, DefaultDoc{u.Path, u.Value, u.Why})
 	}
 	lengths, masses := m.Rig.Unmeasured()
-	d.Lengths, d.Masses = quantityDocs(lengths), quantityDocs(masses)
+	d.Lengths, d.Masses, d.Fitted = quantityDocs(lengths), quantityDocs(masses), quantityDocs(m.Rig.Fitted())
 	for _, c := range costs {
 		d.Costs = append(d.Costs, CostDoc{c.Quantity.Path, up(c.MM), up(c.OfMM), c.A, c.B})
 	}

@@ -133,6 +133,13 @@ func WriteCheck(w io.Writer, d CheckDoc) error {
 			p.line("  %s  %s ± %s %s", pad(q.Path, 42), plain(q.Value, 2), plain(q.Tolerance, 2), q.Unit)
 		}
 	}
+	if len(d.Fitted) > 0 {
+		p.line("")
+		p.line("FITTED (%d): not read off a tape; from the gaps that a proof walk measured", len(d.Fitted))
+		for _, q := range d.Fitted {
+			p.line("  %s  %s ± %s %s", pad(q.Path, 42), plain(q.Value, 2), plain(q.Tolerance, 2), q.Unit)
+		}
+	}
 	if len(d.Masses) > 0 {
 		p.line("")
 		p.line("UNMEASURED MASSES (%d): from a template; balance and tipping depend on them, no gap does", len(d.Masses))

@@ -60,7 +60,7 @@ type AgainDoc struct {
 	Path        string     `json:"path"`
 	Value       float64    `json:"value"`
 	Unit        string     `json:"unit" jsonschema:"enum=mm,enum=deg"`
-	Source      rig.Source `json:"source" jsonschema:"enum=measured,enum=unmeasured,enum=default"`
+	Source      rig.Source `json:"source" jsonschema:"enum=measured,enum=fitted,enum=unmeasured,enum=default"`
 	Tolerance   float64    `json:"tolerance"`
 	ToTolerance float64    `json:"to_tolerance" jsonschema_description:"measured twice as well; measured at all, when it was not"`
 	GainMM      float64    `json:"gain_mm" jsonschema_description:"by how much a pair's proven allowance then shrinks"`

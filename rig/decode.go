@@ -322,7 +322,7 @@ func (d *decoder) plain(n *node, v reflect.Value, f *field, path string) {
 		v.SetInt(int64(x))
 	case reflect.Float64:
 		const want = "a plain number such as 12.5"
-		if strings.ContainsAny(n.text, "±") || strings.Contains(n.text, "unmeasured") {
+		if strings.ContainsAny(n.text, "±") || strings.Contains(n.text, "unmeasured") || strings.Contains(n.text, "fitted") {
 			d.fail(n.start, path, fmt.Sprintf("%q has a tolerance, but this is not a measured length or angle", clip(n.text)), "write "+want)
 			return
 		}

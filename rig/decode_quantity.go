@@ -13,7 +13,7 @@ const number = `[-+]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?`
 
 var (
 	numberForm   = regexp.MustCompile(`^` + number + `$`)
-	quantityForm = regexp.MustCompile(`^(` + number + `)(?:\s*(?:±|\+-|\+/-)\s*(` + number + `))?(?:\s+(unmeasured))?$`)
+	quantityForm = regexp.MustCompile(`^(` + number + `)(?:\s*(?:±|\+-|\+/-)\s*(` + number + `))?(?:\s+(unmeasured|fitted))?$`)
 	unitBehind   = regexp.MustCompile(`^(` + number + `)\s*(mm|cm|m|in|inch|inches|"|″|deg|degrees|°|kg|g|lb)(?:\s|$)`)
 )
 
@@ -58,10 +58,13 @@ func parseQuantity(q *Quantity, text, tolTag string) (problem, remedy string) {
 	}
 	q.Value, q.Source = v, Measured
 	if m[3] != "" {
-		q.Source = Unmeasured
+		q.Source = Source(m[3])
 	}
-	if tolTag == "none" && q.Source == Unmeasured {
+	if tolTag == "none" && m[3] != "" {
 		return fmt.Sprintf("%q is chosen, not measured", text), "write the number alone"
+	}
+	if m[2] == "" && q.Source == Fitted {
+		return fmt.Sprintf("%q has no tolerance, and a fit gives one", text), fmt.Sprintf("write what it gave, as %s ± 5 fitted, or your own measure without the word", m[1])
 	}
 	if m[2] == "" {
 		q.Tol = defaultTol(q, tolTag)

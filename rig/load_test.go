@@ -100,6 +100,7 @@ func TestQuantityForms(t *testing.T) {
 		"460": {Value: 460, Tol: 5}, "460.0": {Value: 460, Tol: 5}, "-.5": {Value: -.5, Tol: 5}, "4.6e2": {Value: 460, Tol: 5}, "0460": {Value: 460, Tol: 5},
 		"460 ± 3": {Value: 460, Tol: 3}, "460±3": {Value: 460, Tol: 3}, "460 +- 3": {Value: 460, Tol: 3}, "460 +/- 3": {Value: 460, Tol: 3}, "460+/-3.5": {Value: 460, Tol: 3.5}, "460 ± 0": {Value: 460},
 		"460 unmeasured": {Value: 460, Tol: 46}, "100 unmeasured": {Value: 100, Tol: 30}, "-900 unmeasured": {Value: -900, Tol: 90}, "460 ± 9 unmeasured": {Value: 460, Tol: 9}, "460±9 unmeasured": {Value: 460, Tol: 9},
+		"460 ± 9 fitted": {Value: 460, Tol: 9}, "460+-0 fitted": {Value: 460},
 	} {
 		q := Quantity{Unit: "mm"}
 		if problem, _ := parseQuantity(&q, text, ""); problem != "" || q.Value != want.Value || q.Tol != want.Tol {
@@ -108,12 +109,15 @@ func TestQuantityForms(t *testing.T) {
 		if (q.Source == Unmeasured) != strings.Contains(text, "unmeasured") {
 			t.Errorf("%q: %s", text, q.Source)
 		}
+		if (q.Source == Fitted) != strings.Contains(text, "fitted") {
+			t.Errorf("%q: %s", text, q.Source)
+		}
 		again := Quantity{Unit: "mm"}
 		if problem, _ := parseQuantity(&again, q.String(), ""); problem != "" || again.Value != q.Value || q.Tol > 0 && again != q {
 			t.Errorf("%q reads back as %s", q.String(), &again)
 		}
 	}
-	for _, text := range []string{"", "±", "460 ±", "± 5", "460 5", "460 ± 5 mm", "460unmeasured", "460 - 5", "4 60", "1_000", "0x10", "nan", "460 ± nan", "460 ± 5 ± 5", "--5", "٤٦٠"} {
+	for _, text := range []string{"", "±", "460 ±", "± 5", "460 5", "460 ± 5 mm", "460unmeasured", "460 fitted", "460 ± 5 fitted unmeasured", "460 - 5", "4 60", "1_000", "0x10", "nan", "460 ± nan", "460 ± 5 ± 5", "--5", "٤٦٠"} {
 		q := Quantity{Unit: "mm"}
 		if problem, remedy := parseQuantity(&q, text, ""); problem == "" || remedy == "" {
 			t.Errorf("%q is taken as %s", text, &q)

@@ -6,6 +6,7 @@ type Source string
 const (
 	Absent     Source = ""
 	Measured   Source = "measured"
+	Fitted     Source = "fitted"     // not read off a tape: from the gaps that a proof walk measured
 	Unmeasured Source = "unmeasured" // taken from a template and never measured
 	Default    Source = "default"    // not in the document; `check` lists it
 )
@@ -17,7 +18,8 @@ type Position struct {
 }
 
 // Quantity is one number of the document with its tolerance. A document writes it as a plain number, as `460 ± 5`
-// (or `460±5`, `460 +- 5`), and with the word `unmeasured` behind it when it comes from a template.
+// (or `460±5`, `460 +- 5`), and with the word `unmeasured` behind it when it comes from a template, or `fitted` when it
+// comes from the fit of a proof walk.
 type Quantity struct {
 	Value  float64
 	Tol    float64 // half-width that holds 95 of 100 times; never negative
@@ -35,11 +37,11 @@ func (q *Quantity) Set() bool { return q.Source != Absent }
 // String gives the quantity as a document writes it, with its tolerance and without its unit: `460 ± 5 unmeasured`.
 func (q *Quantity) String() string {
 	s := format(q.Value)
-	if q.Tol > 0 {
+	if q.Tol > 0 || q.Source == Fitted {
 		s += " ± " + format(q.Tol)
 	}
-	if q.Source == Unmeasured {
-		s += " unmeasured"
+	if q.Source == Unmeasured || q.Source == Fitted {
+		s += " " + string(q.Source)
 	}
 	return s
 }
@@ -57,6 +59,17 @@ func (r *Rig) Unmeasured() (lengths, masses []*Quantity) {
 		}
 	}
 	return lengths, masses
+}
+
+// Fitted lists what a proof walk's fit has put in place of what the document said, or of a default.
+func (r *Rig) Fitted() []*Quantity {
+	var out []*Quantity
+	for _, q := range r.Quantities {
+		if q.Source == Fitted {
+			out = append(out, q)
+		}
+	}
+	return out
 }
 
 // Paths gives where quantities stand in the document.

@@ -106,12 +106,12 @@ func quantitySchema(f *field) *jsonschema.Schema {
 	if f.min >= 0 {
 		sign = `\+?`
 	}
-	tol := `(?:\s*(?:±|\+-|\+/-)\s*` + num + `)?`
-	word := `(?:\s+unmeasured)?`
+	tol := `\s*(?:±|\+-|\+/-)\s*` + num
+	behind := `(?:(?:` + tol + `)?(?:\s+unmeasured)?|` + tol + `\s+fitted)`
 	if f.tol == "none" {
-		tol, word = "", ""
+		behind = ""
 	}
-	return &jsonschema.Schema{AnyOf: []*jsonschema.Schema{n, {Type: "string", Pattern: `^\s*` + sign + num + tol + word + `\s*$`}}}
+	return &jsonschema.Schema{AnyOf: []*jsonschema.Schema{n, {Type: "string", Pattern: `^\s*` + sign + num + behind + `\s*$`}}}
 }
 
 func horizonSchema() *jsonschema.Schema {

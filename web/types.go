@@ -106,7 +106,7 @@ type Quantity struct {
 	Value     float64    `json:"value"`
 	Tolerance float64    `json:"tolerance" doc:"half-width that holds 95 of 100 times"`
 	Unit      string     `json:"unit" enum:"mm,deg,kg"`
-	Source    rig.Source `json:"source" enum:"measured,unmeasured,default"`
+	Source    rig.Source `json:"source" enum:"measured,fitted,unmeasured,default"`
 	Note      string     `json:"note" doc:"the comment behind it in the document: where and how it was measured"`
 	Min       *float64   `json:"min,omitempty"`
 	Max       *float64   `json:"max,omitempty"`

@@ -86,14 +86,20 @@ func (o *Fit) Changes() ([]Change, error) {
 		if c.To == l.Value && c.ToTol == l.Tol {
 			continue
 		}
-		q := rig.Quantity{Value: c.To, Tol: c.ToTol, Unit: l.Unit, Source: l.Source}
-		if l.Told == Told { // the ruler has measured it
-			q.Source = rig.Measured
-		}
+		q := rig.Quantity{Value: c.To, Tol: c.ToTol, Unit: l.Unit, Source: l.source()}
 		c.Text = q.String()
 		out = append(out, c)
 	}
 	return out, nil
+}
+
+// source is what the document says of a value that the fit gave. It is no tape's any more, nor a default. What nobody has measured stays so
+// until the ruler has told it.
+func (l *Length) source() rig.Source {
+	if l.Source == rig.Unmeasured && l.Told != Told {
+		return rig.Unmeasured
+	}
+	return rig.Fitted
 }
 
 // littleMM is what the moves that stay out may change any reading's gap by, all together.

@@ -20,9 +20,10 @@ This page is written by the program itself, from the same rules by which it read
     legroom schema --format markdown > docs/reference.md
 
 A document is one YAML file. Lengths are millimetres, angles degrees, masses kilograms: the end of a key's name says which. A measured value
-may carry its tolerance, ` + "`460 ± 5`" + `, and the word ` + "`unmeasured`" + ` when nobody has measured it. Without a tolerance a length has ± 5 mm, a leg's
-azimuth ± 3°, the axes' errors and the polar axis ± 0.5°, a wall ± 0.5 mm, another angle ± 1°, a mass none; an unmeasured length has
-± 30 mm or ± 10%, whichever is more, an unmeasured angle ± 5°. Keys that are not in these tables are refused, with the line and what would be right.
+may carry its tolerance, ` + "`460 ± 5`" + `, the word ` + "`unmeasured`" + ` when nobody has measured it, and ` + "`fitted`" + ` behind its tolerance when the
+fit of a proof walk gave it. Without a tolerance a length has ± 5 mm, a leg's azimuth ± 3°, the axes' errors and the polar axis ± 0.5°, a wall
+± 0.5 mm, another angle ± 1°, a mass none; an unmeasured length has ± 30 mm or ± 10%, whichever is more, an unmeasured angle ± 5°.
+Keys that are not in these tables are refused, with the line and what would be right.
 
 ` + "`support`, `mount` and `tube`" + ` may each be taken from another file in the document's folder or below, by ` + "`from: FILE`" + `; what is written beside
 it overrides that file.

@@ -840,7 +840,7 @@ export interface components {
             of_mm: number;
             path: string;
             /** @enum {string} */
-            source: "measured" | "unmeasured" | "default";
+            source: "measured" | "fitted" | "unmeasured" | "default";
             /**
              * Format: double
              * @description measured twice as well; measured at all, when it was not
@@ -1208,6 +1208,8 @@ export interface components {
             findings: components["schemas"]["FindingDoc"][];
             /** @description of everything in the document that affects gaps; a result with another one is stale */
             fingerprint: string;
+            /** @description lengths and angles that are not read off a tape: the fit of a proof walk gave them */
+            fitted_quantities: components["schemas"]["QuantityDoc"][];
             /** @description pairs joined by construction, whose gap does not count */
             joints: components["schemas"]["JointDoc"][];
             /**
@@ -3018,7 +3020,7 @@ export interface components {
             /** @description in the document, such as tube.train.items[2].length_mm */
             path: string;
             /** @enum {string} */
-            source: "measured" | "unmeasured" | "default";
+            source: "measured" | "fitted" | "unmeasured" | "default";
             /**
              * Format: double
              * @description half-width that holds 95 of 100 times

@@ -38,7 +38,7 @@ class Editor {
 
   // move writes a value that a slider or an arrow key gives: it is tried, so that what was never measured stays marked so.
   move(q: Quantity, value: number) {
-    this.write(q.path, forDocument(value, q.tolerance, q.source === "unmeasured"));
+    this.write(q.path, forDocument(value, q.tolerance, q.source));
   }
 
   async #send() {

@@ -35,7 +35,8 @@ test("writes as a document and as a drawing does", () => {
   assert.equal(plain(0.1 + 0.2), "0.3");
   assert.equal(forDocument(-28.4000001, 3), "-28.4 ± 3");
   assert.equal(forDocument(460, null), "460");
-  assert.equal(forDocument(461, 46, true), "461 ± 46 unmeasured");
+  assert.equal(forDocument(461, 46, "unmeasured"), "461 ± 46 unmeasured");
+  assert.equal(forDocument(461, 2.1, "fitted"), "461 ± 2.1 fitted");
   assert.deepEqual(parse(written({ value: -28.5, tolerance: 0.25 })), { value: -28.5, tolerance: 0.25 });
 });
 
@@ -48,7 +49,7 @@ test("a slider stays within what the document allows", () => {
 
 test("where quantities come from", () => {
   const q = (source: string, unit = "mm") => ({ source, unit }) as never;
-  assert.equal(counts([q("measured"), q("default"), q("unmeasured"), q("unmeasured", "kg")]), "1 measured, ○ 2 unmeasured, 1 left to the program");
+  assert.equal(counts([q("measured"), q("default"), q("fitted"), q("unmeasured"), q("unmeasured", "kg")]), "1 measured, ◐ 1 fitted, ○ 2 unmeasured, 1 left to the program");
   assert.equal(counts([q("default")]), "0 measured, 1 left to the program");
   assert.equal(unmeasuredWords([q("unmeasured"), q("unmeasured", "deg"), q("unmeasured", "kg"), q("default")]), "2 lengths and 1 mass unmeasured");
   assert.equal(unmeasuredWords([q("unmeasured", "kg"), q("unmeasured", "kg")]), "2 masses unmeasured");

@@ -46,16 +46,17 @@ export function wrong(text: string, q: Pick<Quantity, "unit" | "min" | "max" | "
   return "";
 }
 
-// forDocument writes a quantity as a document holds it; a value that was only tried keeps the mark of what nobody measured.
-export function forDocument(value: number, tolerance: number | null, unmeasured = false): string {
+// forDocument writes a quantity as a document holds it; a value that was only tried keeps the mark of what no tape measured.
+export function forDocument(value: number, tolerance: number | null, source: Quantity["source"] = "measured"): string {
   const n = (v: number) => String(Math.round(v * 1000) / 1000);
-  return n(value) + (tolerance === null ? "" : ` ± ${n(tolerance)}`) + (unmeasured ? " unmeasured" : "");
+  return n(value) + (tolerance === null ? "" : ` ± ${n(tolerance)}`) + (source === "unmeasured" || source === "fitted" ? ` ${source}` : "");
 }
 
 // counts says where a group's quantities come from: 3 measured, ○ 2 unmeasured, 4 left to the program.
 export function counts(all: Pick<Quantity, "source">[]): string {
   const n = (source: Quantity["source"]) => all.filter((q) => q.source === source).length;
   const said = [`${String(n("measured"))} measured`];
+  if (n("fitted") > 0) said.push(`◐ ${String(n("fitted"))} fitted`);
   if (n("unmeasured") > 0) said.push(`○ ${String(n("unmeasured"))} unmeasured`);
   if (n("default") > 0) said.push(`${String(n("default"))} left to the program`);
   return said.join(", ");
