@@ -243,7 +243,11 @@ func (w *Watch) tell(ctx context.Context, t todo) {
 	}
 	if t.hooks {
 		for _, h := range w.o.Hooks {
-			w.o.Clock.Go(func() { w.hook(ctx, h, t.call) })
+			w.hooks.Add(1)
+			w.o.Clock.Go(func() {
+				defer w.hooks.Done()
+				w.hook(ctx, h, t.call)
+			})
 		}
 	}
 	if t.connect {
@@ -272,7 +276,7 @@ func (w *Watch) command(name string, from time.Time, err error) {
 
 // hook calls one hook to its end.
 func (w *Watch) hook(ctx context.Context, h Hook, c Call) {
-	ctx, cancel := w.o.Clock.Timeout(context.WithoutCancel(ctx), hookDeadline) // the end of the watch does not take the hook back
+	ctx, cancel := w.o.Clock.Timeout(ctx, hookDeadline)
 	defer cancel()
 	from := w.o.Clock.Now()
 	err := h.Do(ctx, c)

@@ -17,8 +17,11 @@ import (
 var reasons = []Reason{BlindLink, BlindAnswer, BlindOld, BlindFrozen, BlindClock, BlindSite, BlindPlace, BlindEquinox, BlindSide, BlindJump,
 	BlindReference, BlindSetup, BlindFingerprint}
 
-// Step comes round once: read, place, decide, act, write down. It returns how long to wait until the next time.
+// Step comes round once: read, place, decide, act, write down. It returns how long to wait until the next time. When ctx ends
+// meanwhile, it sets nothing in motion any more, and all else is brought to its end: least of all is a stop left out.
 func (w *Watch) Step(ctx context.Context) time.Duration {
+	going := ctx
+	ctx = context.WithoutCancel(ctx)
 	begun := w.o.Clock.Now()
 	w.mu.Lock()
 	actual := time.Duration(0)
@@ -50,8 +53,11 @@ func (w *Watch) Step(ctx context.Context) time.Duration {
 	}
 	w.mu.Unlock()
 
+	if going.Err() != nil {
+		t.connect, t.leg = false, nil
+	}
 	w.tell(ctx, t)
-	w.feed(ctx, now)
+	w.feed(going, now)
 
 	w.mu.Lock()
 	w.publish(w.o.Clock.Now())

@@ -169,6 +169,9 @@ func (y *toy) say() mount.Reading {
 }
 
 func (y *toy) call(ctx context.Context) error {
+	if ctx.Err() != nil {
+		return mount.ErrLink
+	}
 	y.run()
 	if y.silent || y.cut {
 		y.clk.Spend(ctx, time.Hour)

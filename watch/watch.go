@@ -33,6 +33,8 @@ type Watch struct {
 	lock *os.File
 	wake chan struct{}
 
+	hooks sync.WaitGroup // those that are being called
+
 	mu     sync.Mutex // held while deciding, never while the mount, a hook or the journal is waited for
 	m      *room.Map
 	p      *predictor
@@ -214,16 +216,30 @@ func canSwitch(ctx context.Context, tel mount.Telescope, o *Options) error {
 // Close gives the mount free for another watch. It stops nothing.
 func (w *Watch) Close() error { return w.lock.Close() }
 
-// Run watches until ctx ends.
+// Run watches until ctx ends. A stop that is then under way it still sees to, until the axes stand, or should; and a hook that was
+// called is waited for.
 func (w *Watch) Run(ctx context.Context) {
 	for ctx.Err() == nil {
 		d := w.Step(ctx)
 		w.o.Clock.Sleep(ctx, d, w.wake)
 	}
+	last := context.WithoutCancel(ctx)
+	for end := w.o.Clock.Now().Add(w.o.BrakeTime + stillFor + 5*w.o.Period); w.stopping() && w.o.Clock.Now().Before(end); {
+		d := w.Step(last)
+		w.o.Clock.Sleep(last, d, nil)
+	}
+	w.hooks.Wait()
 	w.mu.Lock()
 	w.alarms.note("end", "the watch has ended; nothing stops this mount now")
 	w.mu.Unlock()
 	w.write()
+}
+
+// stopping tells whether a stop is under way.
+func (w *Watch) stopping() bool {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.l.rung == Stopping || w.l.rung == Hooked
 }
 
 // Look makes the loop come round at once, such as when the mount has been told something.
