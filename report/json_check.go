@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"strings"
 
 	"legroom/axes"
 	"legroom/rig"
@@ -153,27 +152,6 @@ func CheckErrors(g *room.Gauge) []string {
 		}
 	}
 	return append(out, d.pairErrors()...)
-}
-
-// Sound refuses to confirm a rig of which a check finds errors; without are the conditions that do not hold.
-func Sound(r *rig.Rig, without []string) error {
-	known, err := r.Known(nil, without)
-	if err != nil {
-		return err
-	}
-	m, err := axes.NewModel(r, known)
-	if err != nil {
-		return err
-	}
-	g, err := room.NewGauge(m, room.Options{})
-	if err != nil {
-		return err
-	}
-	wrong := CheckErrors(g)
-	if len(wrong) == 0 {
-		return nil
-	}
-	return fmt.Errorf("%s cannot be confirmed, for no rig can be as it says: %s; mend that, and see legroom check", r.Path, strings.Join(wrong, "; "))
 }
 
 // checkErrors says that there are errors; "" when there are none.

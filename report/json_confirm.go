@@ -1,9 +1,14 @@
 package report
 
 import (
+	"errors"
+	"fmt"
+	"strings"
 	"time"
 
+	"legroom/axes"
 	"legroom/rig"
+	"legroom/room"
 )
 
 // Answer is what the owner says to a line of the set-up list.
@@ -53,4 +58,35 @@ func Confirm(r *rig.Rig, s rig.Setup, answers map[string]Answer, unasked bool) C
 		d.Lines = append(d.Lines, a)
 	}
 	return d
+}
+
+// Confirmable refuses to confirm a rig of which a check finds errors, and withdraws what was confirmed before: it holds for no such
+// rig, nor for the one that it becomes when the errors are mended. without are the conditions that do not hold.
+func Confirmable(r *rig.Rig, without []string) error {
+	err := sound(r, without)
+	if err == nil {
+		return nil
+	}
+	_, left := r.Withdraw()
+	return errors.Join(err, left)
+}
+
+func sound(r *rig.Rig, without []string) error {
+	known, err := r.Known(nil, without)
+	if err != nil {
+		return err
+	}
+	m, err := axes.NewModel(r, known)
+	if err != nil {
+		return err
+	}
+	g, err := room.NewGauge(m, room.Options{})
+	if err != nil {
+		return err
+	}
+	wrong := CheckErrors(g)
+	if len(wrong) == 0 {
+		return nil
+	}
+	return fmt.Errorf("%s cannot be confirmed, for no rig can be as it says: %s; mend that, and see legroom check", r.Path, strings.Join(wrong, "; "))
 }

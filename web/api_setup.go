@@ -69,14 +69,14 @@ func (s *server) setup(in *setupIn, do func(*rig.Rig) error) (*body[report.Confi
 	return &body[report.ConfirmDoc]{doc}, nil
 }
 
-// putSetup confirms the list that the owner saw, when it is that of the rig on disk.
+// putSetup confirms the list that the owner saw, when it is that of the rig on disk and a check finds no error in it.
 func (s *server) putSetup(_ context.Context, in *setupPutIn) (*body[report.ConfirmDoc], error) {
 	b := in.Body
 	return s.setup(&setupIn{in.ID, b.Night, b.Without}, func(r *rig.Rig) error {
 		if now := r.Fingerprint(); now != b.Fingerprint {
 			return huma.Error409Conflict(fmt.Sprintf("the rig on disk (fingerprint %s) is not the one whose list was ticked (%s): save the changes, or look at the list again", now, b.Fingerprint))
 		}
-		if err := report.Sound(r, b.Without); err != nil {
+		if err := report.Confirmable(r, b.Without); err != nil {
 			return huma.Error409Conflict(strings.ReplaceAll(err.Error(), s.folder.path+"/", ""))
 		}
 		return r.Confirm(b.Night, b.Without, b.Lines, time.Now())

@@ -79,6 +79,15 @@ func TestAltitudes(t *testing.T) {
 	}
 }
 
+// listed is the set-up list of a document with a yes to every line.
+func listed(d report.ConfirmDoc) SetupSeen {
+	out := SetupSeen{Night: d.Night, Fingerprint: d.Fingerprint}
+	for _, l := range d.Lines {
+		out.Lines = append(out.Lines, l.SetupLine)
+	}
+	return out
+}
+
 // The set-up list is confirmed for the rig as it stands on disk and as the owner saw it, and for no other.
 func TestSetup(t *testing.T) {
 	s := newSite(t)
@@ -94,10 +103,7 @@ func TestSetup(t *testing.T) {
 	if d.Confirmed || d.Unconfirmed == "" || len(d.Lines) == 0 || d.SetupFile != "karoo-newtonian.setup.json" || d.File != "karoo-newtonian.yaml" {
 		t.Fatalf("%+v", d)
 	}
-	seen := SetupSeen{Night: d.Night, Fingerprint: d.Fingerprint}
-	for _, l := range d.Lines {
-		seen.Lines = append(seen.Lines, l.SetupLine)
-	}
+	seen := listed(d)
 	other := seen
 	other.Fingerprint = "0000-0000-0000"
 	s.post(409, "PUT", at, other, nil)
@@ -122,5 +128,39 @@ func TestSetup(t *testing.T) {
 	}
 	if d := get("DELETE"); d.Confirmed {
 		t.Errorf("%+v", d)
+	}
+}
+
+// A rig that a check finds errors in is not confirmed, and what was confirmed before is withdrawn: as it was once more, it has to
+// be gone through again.
+func TestSetupRefusesWhatCannotBe(t *testing.T) {
+	s := newSite(t)
+	const at, file = "/api/rigs/karoo-newtonian/setup", "karoo-newtonian.yaml"
+	var d report.ConfirmDoc
+	s.post(200, "GET", at, nil, &d)
+	text, first := s.file(file), listed(d)
+	s.post(200, "PUT", at, first, nil)
+	const weight = "at_mm: 360 ± 3, diameter_mm: 160 ± 1"
+	wrong := strings.Replace(text, weight, "at_mm: 360 ± 3, diameter_mm: 1200 ± 1", 1)
+	if wrong == text {
+		t.Fatalf("no %q", weight)
+	}
+	s.write(file, wrong)
+	s.post(409, "PUT", at, first, nil) // the list of another rig tells nothing of this one
+	if !strings.Contains(s.names(), "setup.json") {
+		t.Error("a list of another rig withdraws")
+	}
+	s.post(200, "GET", at, nil, &d)
+	body, err := json.Marshal(listed(d))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := s.get(409, "PUT", at, string(body)); !strings.Contains(got, "counterweight 2 overlap") || strings.Contains(got, s.dir) {
+		t.Error(got)
+	}
+	s.write(file, text)
+	s.post(200, "GET", at, nil, &d)
+	if d.Confirmed || strings.Contains(s.names(), "setup.json") {
+		t.Errorf("still confirmed: %+v", d)
 	}
 }

@@ -108,9 +108,8 @@ func (f *confirmation) run(c *cobra.Command, r *rig.Rig, now time.Time) (report.
 		return none, err
 	}
 	if !f.show && !f.withdraw {
-		if err := report.Sound(r, f.without); err != nil {
-			_, left := r.Withdraw()
-			return none, errors.Join(err, left)
+		if err := report.Confirmable(r, f.without); err != nil {
+			return none, err
 		}
 	}
 	list := r.SetupList(f.without)
