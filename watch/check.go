@@ -32,8 +32,8 @@ type checker struct {
 
 }
 
-// longSilence is how long the link may be gone before nobody can say what the mount did meanwhile: power may have been off.
-const longSilence = 10 * time.Second
+// LongSilence is how long the link may be gone before nobody can say what the mount did meanwhile: power may have been off.
+const LongSilence = 10 * time.Second
 
 // usable puts a reading's place of date in order, or says why it is no reading.
 func (c *checker) usable(r *mount.Reading) (Reason, error) {
@@ -118,7 +118,7 @@ func (c *checker) computer(now time.Time) time.Duration {
 func kindOf(err error) (string, Reason) {
 	switch {
 	case errors.Is(err, mount.ErrNotConnected):
-		return "not connected", BlindLink
+		return NotConnected, BlindLink
 	case errors.Is(err, mount.ErrAnswer):
 		return "answer", BlindAnswer
 	case errors.Is(err, mount.ErrLacks):

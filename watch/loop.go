@@ -100,7 +100,7 @@ func (w *Watch) take(r mount.Reading, err error, now time.Time) {
 	}
 	w.status.Counts.Readings++
 	if !w.c.lostAt.IsZero() {
-		if gone := now.Sub(w.c.lostAt); w.c.disconnected || gone > longSilence {
+		if gone := now.Sub(w.c.lostAt); w.c.disconnected || gone > LongSilence {
 			w.reference = fmt.Sprintf("the mount was gone for %v, and may have lost power: confirm that the rig stands as it says", gone.Round(time.Second))
 		}
 		w.c.lostAt, w.c.disconnected = time.Time{}, false
@@ -317,6 +317,9 @@ func (w *Watch) sample() Sample {
 	c := Sample{Asked: r.Asked, Got: r.Got, RADeg: axes.Deg(r.Place.RA), DecDeg: axes.Deg(r.Place.Dec), SideSaid: "unknown", Side: "unknown",
 		SideHow: n.res.how, HourH: axes.Hours(hourAngle(*r, w.site)), Tracking: r.Tracking.String(), Slewing: r.Slewing.String(), Parked: r.Parked.String(),
 		Motion: n.motion, LeftS: seconds(n.left)}
+	if doubt := w.reference != "" || w.f.jumps != ""; doubt && (c.SideHow == ByOwner || c.SideHow == ByPath) {
+		c.SideHow = ByMount // what the owner once confirmed is worth nothing now, nor to a watch that begins again
+	}
 	if r.SideSaid {
 		c.SideSaid = r.Side.String()
 	}

@@ -77,6 +77,9 @@ type Failure struct {
 	Text  string `json:"text"`
 }
 
+// NotConnected is the kind of a failure in which the driver says that it has no mount.
+const NotConnected = "not connected"
+
 // Event is what the owner hears of: alarms that come and go, acts of the owner, the watch's own start and end.
 type Event struct {
 	ID    int64     `json:"id"` // counts up from 1 with the start of the watch

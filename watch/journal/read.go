@@ -263,7 +263,7 @@ func (r *Reader) Nights(ctx context.Context, evening func(time.Time) (string, er
 }
 
 // LastSample is the newest sample of a mount and a rig, for watch.Options.Resume; nil when the newest sample in the journal is of
-// others, or there is none.
+// others, or there is none, or the mount was gone after it, so that nobody can say what it did.
 func (r *Reader) LastSample(ctx context.Context, mount, fingerprint string) (*watch.Sample, error) {
 	var s stored
 	var m, print string
@@ -285,5 +285,37 @@ func (r *Reader) LastSample(ctx context.Context, mount, fingerprint string) (*wa
 	if err := json.Unmarshal([]byte(s.body), &rec); err != nil {
 		return nil, fmt.Errorf("%s, row %d: %w", r.path, s.seq, err)
 	}
+	if rec.Sample == nil {
+		return nil, fmt.Errorf("%w: %s, row %d is no sample", ErrDamaged, r.path, s.seq)
+	}
+	if gone, err := r.gone(ctx, s.seq, rec.Sample.Got); gone || err != nil {
+		return nil, err
+	}
 	return rec.Sample, nil
+}
+
+// gone tells whether after a row, of a time, the mount was no longer there: its driver says so, or it was silent for long.
+func (r *Reader) gone(ctx context.Context, seq int64, at time.Time) (bool, error) {
+	rows, err := r.db.QueryContext(ctx, `SELECT seq, session, at, kind, body, sum FROM record WHERE seq > ? AND kind = ?`, seq, string(watch.KindError))
+	if err != nil {
+		return false, explain(r.path, err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var s stored
+		var rec watch.Record
+		if err := rows.Scan(&s.seq, &s.session, &s.at, &s.kind, &s.body, &s.check); err != nil {
+			return false, explain(r.path, err)
+		}
+		if !s.sound() || json.Unmarshal([]byte(s.body), &rec) != nil || rec.Error == nil {
+			return false, fmt.Errorf("%w: %s, row %d is not what was written", ErrDamaged, r.path, s.seq)
+		}
+		if rec.Error.Where == "read" && (rec.Error.Kind == watch.NotConnected || rec.At.Sub(at) > watch.LongSilence) {
+			return true, nil
+		}
+	}
+	if err := rows.Err(); err != nil {
+		return false, explain(r.path, err)
+	}
+	return false, nil
 }
