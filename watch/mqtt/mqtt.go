@@ -3,8 +3,8 @@
 //
 // Topics below the prefix, all JSON but the first:
 //
-//	alive   retained: "watching" while the loop comes round, "stale" when it has not for a while, "ended" after a proper end, and
-//	        "gone" by the last will
+//	alive   retained: "watching" while the loop comes round, told again and again, "stale" when it has not for a while, "ended" after a
+//	        proper end, and "gone" by the last will
 //	status  retained: watch.Status, once a second at most
 //	event   watch.Event, one message each
 //	hook    watch.Call, when the mount does not obey and this is one of the hooks
@@ -47,6 +47,10 @@ const (
 // keepAlive, seconds: a broker sends the last will half as long again after the last word.
 const keepAlive = 5
 
+// aliveAgain is how often alive is told again: a broker that finds out late that an earlier connection has ended tells its last
+// will then, over what the connection since has told.
+const aliveAgain = 2 * time.Second
+
 // publishWithin bounds one message; the next status is newer anyway.
 const publishWithin = 3 * time.Second
 
@@ -55,7 +59,8 @@ const publishWithin = 3 * time.Second
 type Publisher struct {
 	o    Options
 	conn *autopaho.ConnectionManager
-	stop context.CancelFunc
+	hang context.CancelFunc // ends the connection
+	stop context.CancelFunc // ends what is told
 	done chan struct{}
 
 	mu     sync.Mutex
@@ -82,8 +87,8 @@ func Open(ctx context.Context, o Options) (*Publisher, error) {
 	if err != nil || u.Host == "" || u.Scheme != "mqtt" && u.Scheme != "tls" {
 		return nil, fmt.Errorf("MQTT broker %q: give mqtt://HOST:PORT or tls://HOST:PORT", o.Server)
 	}
-	ctx, stop := context.WithCancel(ctx)
-	p := &Publisher{o: o, stop: stop, done: make(chan struct{}), wake: make(chan struct{}, 1), up: make(chan struct{}, 1), events: make(chan watch.Event, 200)}
+	ctx, hang := context.WithCancel(ctx)
+	p := &Publisher{o: o, hang: hang, done: make(chan struct{}), wake: make(chan struct{}, 1), up: make(chan struct{}, 1), events: make(chan watch.Event, 200)}
 	p.conn, err = autopaho.NewConnection(ctx, autopaho.ClientConfig{
 		ServerUrls:                    []*url.URL{u},
 		KeepAlive:                     keepAlive,
@@ -96,9 +101,10 @@ func Open(ctx context.Context, o Options) (*Publisher, error) {
 		OnConnectionUp:                func(*autopaho.ConnectionManager, *paho.Connack) { poke(p.up) },
 	})
 	if err != nil {
-		stop()
+		hang()
 		return nil, fmt.Errorf("MQTT broker %s: %w", o.Server, err)
 	}
+	ctx, p.stop = context.WithCancel(ctx)
 	go p.run(ctx)
 	return p, nil
 }
@@ -155,7 +161,7 @@ func (p *Publisher) run(ctx context.Context) {
 	defer close(p.done)
 	tick := time.NewTicker(time.Second)
 	defer tick.Stop()
-	told, alive := time.Time{}, ""
+	told, alive, since := time.Time{}, "", time.Time{}
 	for {
 		select {
 		case <-ctx.Done():
@@ -182,10 +188,10 @@ func (p *Publisher) run(ctx context.Context) {
 		if time.Since(fed) > p.o.Stale {
 			want = Stale
 		}
-		if want != alive && !fed.IsZero() {
+		if !fed.IsZero() && (want != alive || time.Since(since) >= aliveAgain) {
 			c, cancel := context.WithTimeout(ctx, publishWithin)
 			if p.publish(c, "alive", []byte(want), true) == nil {
-				alive = want
+				alive, since = want, time.Now()
 			}
 			cancel()
 		}
@@ -203,11 +209,12 @@ func (p *Publisher) send(ctx context.Context, name string, what any, retain bool
 	_ = p.publish(c, name, data, retain)
 }
 
-// Close tells the end and hangs up.
+// Close tells the end, as the last word, and hangs up.
 func (p *Publisher) Close(ctx context.Context) error {
-	err := p.publish(ctx, "alive", []byte(Ended), true)
-	end := p.conn.Disconnect(ctx)
 	p.stop()
 	<-p.done
+	err := p.publish(ctx, "alive", []byte(Ended), true)
+	end := p.conn.Disconnect(ctx)
+	p.hang()
 	return errors.Join(err, end)
 }
