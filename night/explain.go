@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"legroom/rig"
 )
 
 // explain says in one line for each block why it stands there: what it waited for, and what ends it.
@@ -101,6 +103,10 @@ func (p *planner) notes(plan *Plan) []string {
 	mount := &p.m.Gauge().Model.Rig.Mount
 	if !p.sided.certain {
 		out = append(out, "the document does not say which side the mount takes (mount.own_rules.side_choice): only time that is free on both sides is planned, without flips")
+	}
+	if mount.Slew.Order == rig.UnknownOrder {
+		out = append(out, "the document does not say which axis turns first in a slew (mount.slew.axis_order), so that every order must be free: legroom limits says "+
+			"what that costs, and how to settle it")
 	}
 	if mount.Park == nil {
 		out = append(out, "the document has no park position (mount.park): the plan begins at "+p.parked().name)

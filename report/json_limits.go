@@ -19,6 +19,7 @@ type LimitsDoc struct {
 	Confirmed     bool         `json:"confirmed" jsonschema_description:"whether the owner has confirmed the set-up list for that night; until then the limits are planned only"`
 	Unconfirmed   string       `json:"unconfirmed" jsonschema_description:"why it is not confirmed; empty when it is"`
 	ByDeclination []RowDoc     `json:"by_declination"`
+	SlewOrders    []OrderDoc   `json:"slew_orders" jsonschema_description:"empty where the document says in which order the mount turns its axes; else what the bands have as it stands (unknown: each order must be free), and what they would have if the document said which"`
 	TwoNumber     TwoNumberDoc `json:"two_number"`
 	RoomPercent   ShareDoc     `json:"room_percent" jsonschema_description:"free part of the sky above the horizon"`
 	CheckErrors   []string     `json:"check_errors" jsonschema_description:"what legroom check calls an error of this rig: until they are mended the limits are not to be trusted, and the set-up is not confirmed"`
@@ -41,6 +42,15 @@ type RowDoc struct {
 	CrossH       *float64    `json:"cross_h" jsonschema:"nullable" jsonschema_description:"without a flip window: the earliest hour angle at which the slew to side east, from where the run on side west stopped with tracking off, is proven; null with a flip window, and when none was found within two hours"`
 	WestOtherH   []Span      `json:"west_other_h" jsonschema_description:"of west_free_h, above the horizon: the runs that a contact cuts off from the one that stop_h ends; tracking does not lead there, a slew may"`
 	EastOtherH   []Span      `json:"east_other_h" jsonschema_description:"of east_free_h, above the horizon: the runs that a contact cuts off from the one that resume_h begins"`
+}
+
+// OrderDoc is what the bands with a run on both sides have in one order of the axes, each band as much as another.
+type OrderDoc struct {
+	Order   rig.Order `json:"axis_order" jsonschema:"enum=unknown,enum=both_at_once,enum=ra_first,enum=dec_first"`
+	FlipMin float64   `json:"mean_flip_min" jsonschema_description:"flip windows, minutes, in the mean over the bands"`
+	IdleMin float64   `json:"mean_idle_min"`
+	NoFlip  int       `json:"bands_without_flip"`
+	Bands   int       `json:"bands"`
 }
 
 // TwoNumberDoc is one RA axis limit a side.
@@ -106,11 +116,15 @@ func Limits(r *rig.Rig, l *room.Limits, mine *room.Mine, setup rig.Setup, wrong 
 		Unconfirmed:   setup.Reason,
 		CheckErrors:   append([]string{}, wrong...),
 		ByDeclination: []RowDoc{},
+		SlewOrders:    []OrderDoc{},
 		TwoNumber:     twoNumber(l.Two, r.Mount.EntryStepDeg),
 		RoomPercent:   ShareDoc{West: percent(l.Room.West), East: percent(l.Room.East), Either: percent(l.Room.Either)},
 	}
 	for i := range l.Rows {
 		d.ByDeclination = append(d.ByDeclination, rowDoc(&l.Rows[i]))
+	}
+	for _, o := range l.Orders {
+		d.SlewOrders = append(d.SlewOrders, OrderDoc{o.Order, down(axes.Minutes(o.Flip)), up(axes.Minutes(o.Idle)), o.NoFlip, o.Of})
 	}
 	if mine != nil {
 		d.Mine = &MineDoc{WestDeg: nearest(axes.Deg(mine.West)), EastDeg: nearest(axes.Deg(mine.East)), Safe: mine.Safe,

@@ -23,6 +23,9 @@ func WriteLimits(w io.Writer, r *rig.Rig, d LimitsDoc) error {
 		p.para("! ", "  ", e+".")
 	}
 	p.para("", "  ", ownRules(&r.Mount))
+	if o := orderWords(d.SlewOrders); o != "" {
+		p.para("", "  ", o)
+	}
 	if u := unmeasured(d.Unmeasured); u != "" {
 		p.para("", "  ", u)
 	}
@@ -160,6 +163,33 @@ func ownRules(m *rig.Mount) string {
 		way = "declination's way unknown, so that both must be free"
 	}
 	return "Flips: " + early + "; " + choice + "; " + way + "."
+}
+
+// orderWords says what it costs that nobody has said in which order the mount turns its axes, and how to settle it; "" where it is said.
+func orderWords(in []OrderDoc) string {
+	var known []string
+	now := ""
+	for _, o := range in {
+		has := duration(int(math.Floor(o.FlipMin)))
+		if o.NoFlip > 0 {
+			has += fmt.Sprintf(" (%d of %d have none)", o.NoFlip, o.Bands)
+		}
+		switch o.Order {
+		case rig.UnknownOrder:
+			now = has
+		case rig.BothAtOnce:
+			known = append(known, "both at once "+has)
+		case rig.RAFirst:
+			known = append(known, "RA first "+has)
+		case rig.DecFirst:
+			known = append(known, "declination first "+has)
+		}
+	}
+	if len(known) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("Slews: which axis turns first is unknown, so that every order must be free. In the mean a band's flip window is %s; were it known: %s. "+
+		"To settle it, slew far on both axes by day, cap on, look which turns first, and write axis_order under mount.slew.", now, strings.Join(known, "; "))
 }
 
 func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

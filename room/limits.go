@@ -64,6 +64,7 @@ func (m *Map) Limits(ctx context.Context, o LimitOptions) (*Limits, error) {
 		}
 	}
 	sky := m.slices(s)
+	l.Orders = m.byOrder(s, l.Rows)
 	l.Room = share(sky, everything)
 	l.Two = m.twoNumber(s, sky, axes.Rad(o.DecFromDeg), axes.Rad(o.DecToDeg))
 	return l, nil
@@ -110,11 +111,7 @@ type notFreeIn func(from, to, decFrom, decTo float64) []Interval
 
 func (m *Map) row(s *sky, from, to float64, bad notFreeIn) (Row, bool) {
 	r := Row{DecFrom: from, DecTo: to}
-	var up []Interval
-	for _, d := range []float64{from, (from + to) / 2, to} {
-		up = append(up, s.up(d)...)
-	}
-	up = union(up)
+	up := s.upIn(from, to)
 	if len(up) == 0 {
 		return r, false
 	}
@@ -404,7 +401,7 @@ func (m *Map) FlipDuration(from, to float64) float64 {
 	if m.gauge.Model.Rig.Mount.Travel.Flip != rig.ThroughPole {
 		swing = math.Max(swing, turn-2*least)
 	}
-	return m.gauge.slew().longest(ra, swing, m.gauge.Model.Rig.Mount.Slew.Order) * sidereal
+	return m.gauge.slew().longest(ra, swing, m.order()) * sidereal
 }
 
 // sidereal is how far the sky turns in a second, radians (86164.0905 s a turn).
@@ -435,7 +432,7 @@ func (m *Map) crossFree(west, east Interval, decFrom, decTo, thin float64) bool 
 func (m *Map) proven(start, end Rect) bool {
 	var ways [3]sweep
 	open := ways[:0]
-	for _, o := range orders(m.gauge.Model.Rig.Mount.Slew.Order) {
+	for _, o := range orders(m.order()) {
 		w := m.sweep(start, end, o)
 		if !w.clear(nil) { // most of what is not free shows here, so it is not worth keeping
 			return false

@@ -10,6 +10,7 @@ import (
 	"sync/atomic"
 
 	"legroom/axes"
+	"legroom/rig"
 )
 
 const turn = 2 * math.Pi
@@ -30,10 +31,11 @@ type Map struct {
 	ra, dec *line
 	roots   []quad // roots of n × n equal cells from (−π, −π), RA the faster index
 	n       int
-	depth   int     // of the smallest cells
-	fine    bool    // slews look inside edge cells
-	enough  float64 // how long a flip window has to be for no more to be looked for, radians; 0: all are
-	memory  *memory // nil: nothing is kept
+	depth   int       // of the smallest cells
+	fine    bool      // slews look inside edge cells
+	enough  float64   // how long a flip window has to be for no more to be looked for, radians; 0: all are
+	memory  *memory   // nil: nothing is kept
+	taken   rig.Order // the order of the axes that slews are proven in; "": the document's
 }
 
 // quad is one quadtree. Children of a node stand together, in the order (low RA, low Dec), (high, low), (low, high), (high, high).

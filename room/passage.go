@@ -80,7 +80,7 @@ func (w Way) Box() Rect {
 func (w Way) Meets(r Rect) bool {
 	s := w.m.gauge.slew()
 	over := overshot(w.start, w.end, s.overshoot)
-	for _, o := range orders(w.m.gauge.Model.Rig.Mount.Slew.Order) {
+	for _, o := range orders(w.m.order()) {
 		if o == rig.BothAtOnce && newFan(w.start, w.end, s).misses(r) {
 			continue
 		}
@@ -99,7 +99,7 @@ func (m *Map) PassageSeconds(start, end Rect, flip bool) float64 {
 	span := func(a, b Rect) (ra, dec float64) {
 		return math.Max(math.Abs(b.RATo-a.RAFrom), math.Abs(a.RATo-b.RAFrom)), math.Max(math.Abs(b.DecTo-a.DecFrom), math.Abs(a.DecTo-b.DecFrom))
 	}
-	order, way := m.gauge.Model.Rig.Mount.Slew.Order, m.gauge.Model.Rig.Mount.Travel.Flip
+	way := m.gauge.Model.Rig.Mount.Travel.Flip
 	ra, dec := span(start, end)
 	if flip && way != rig.ThroughPole {
 		_, far := span(start, farSide(start, end))
@@ -108,7 +108,7 @@ func (m *Map) PassageSeconds(start, end Rect, flip bool) float64 {
 		}
 		dec = math.Max(dec, far)
 	}
-	return m.gauge.slew().longest(ra, dec, order)
+	return m.gauge.slew().longest(ra, dec, m.order())
 }
 
 // Overshoot is how far a slew may run past its end on each axis, radians.

@@ -92,6 +92,7 @@ type Limits struct {
 	Unmeasured  []string // paths of lengths that came from a template and were never measured
 	Without     []string // conditions taken not to hold: the limits are not for when they do
 	Rows        []Row
+	Orders      []OrderShare // what Rows would have in each order of the axes; nil where the document says which
 	Two         TwoNumber
 	Room        Share
 }

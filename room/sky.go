@@ -79,6 +79,15 @@ func (s *sky) up(dec float64) []Interval {
 	return out
 }
 
+// upIn returns the hour angles at which some declination of a band stands above the horizon: its edges or its middle.
+func (s *sky) upIn(from, to float64) []Interval {
+	var up []Interval
+	for _, d := range []float64{from, (from + to) / 2, to} {
+		up = append(up, s.up(d)...)
+	}
+	return union(up)
+}
+
 // upFlat is up for a horizon of one altitude: cos H = (sin h − sin φ·sin δ)/(cos φ·cos δ).
 func (s *sky) upFlat(dec float64) []Interval {
 	top := math.Sin(s.lo) - math.Sin(s.lat)*math.Sin(dec)

@@ -88,7 +88,7 @@ func (m *Map) Slew(from, to axes.Angles) (SlewReport, error) {
 	r.RAFirst = r.AnyOrder || m.slewFree(s, e, rig.RAFirst, nil)
 	r.DecFirst = r.AnyOrder || m.slewFree(s, e, rig.DecFirst, nil)
 	r.Safe = true
-	for _, o := range orders(m.gauge.Model.Rig.Mount.Slew.Order) {
+	for _, o := range orders(m.order()) {
 		ok := map[rig.Order]bool{rig.BothAtOnce: r.Both, rig.RAFirst: r.RAFirst, rig.DecFirst: r.DecFirst}[o]
 		if r.Safe && !ok {
 			r.Safe = false

@@ -2060,6 +2060,8 @@ export interface components {
             night: string;
             rig: string;
             room_percent: components["schemas"]["ShareDoc"];
+            /** @description empty where the document says in which order the mount turns its axes; else what the bands have as it stands (unknown: each order must be free), and what they would have if the document said which */
+            slew_orders: components["schemas"]["OrderDoc"][];
             /**
              * Format: double
              * @description the largest allowance taken off a pair's gap
@@ -2682,6 +2684,21 @@ export interface components {
              * @description modules along a side of its square code (ISO/IEC 18004)
              */
             size: number;
+        };
+        OrderDoc: {
+            /** @enum {string} */
+            axis_order: "unknown" | "both_at_once" | "ra_first" | "dec_first";
+            /** Format: int64 */
+            bands: number;
+            /** Format: int64 */
+            bands_without_flip: number;
+            /**
+             * Format: double
+             * @description flip windows, minutes, in the mean over the bands
+             */
+            mean_flip_min: number;
+            /** Format: double */
+            mean_idle_min: number;
         };
         OtherLimits: {
             /** @enum {string} */
