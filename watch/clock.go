@@ -18,6 +18,12 @@ type Clock interface {
 	Go(f func())
 }
 
+// since is how long ago something was, by whichever says more: the count of seconds, which stands still while a computer sleeps, or the
+// time of day, which may have been set back.
+func since(now, then time.Time) time.Duration {
+	return max(now.Sub(then), now.Round(0).Sub(then.Round(0)))
+}
+
 // Real is the computer's clock.
 type Real struct{}
 

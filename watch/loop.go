@@ -33,6 +33,9 @@ func (w *Watch) Step(ctx context.Context) time.Duration {
 		w.f.jumps = fmt.Sprintf("this computer's clock was set by %v", jumped.Round(time.Second))
 	}
 	w.lastStep = begun
+	if at := w.status.At; !at.IsZero() && begun.Sub(at) > LongSilence && w.c.lostAt.IsZero() {
+		w.c.lostAt = at // it was this computer that was away
+	}
 	w.mu.Unlock()
 	w.lookAtFiles(begun)
 
@@ -101,7 +104,7 @@ func (w *Watch) take(r mount.Reading, err error, now time.Time) {
 	w.status.Counts.Readings++
 	if !w.c.lostAt.IsZero() {
 		if gone := now.Sub(w.c.lostAt); w.c.disconnected || gone > LongSilence {
-			w.reference = fmt.Sprintf("the mount was gone for %v, and may have lost power: confirm that the rig stands as it says", gone.Round(time.Second))
+			w.reference = fmt.Sprintf("the mount was not seen for %v, and may have lost power: confirm that the rig stands as it says", gone.Round(time.Second))
 		}
 		w.c.lostAt, w.c.disconnected = time.Time{}, false
 	}
@@ -185,7 +188,7 @@ func (w *Watch) place(now time.Time, period time.Duration) {
 		n.age = now.Sub(w.started)
 		return
 	}
-	n.age = max(0, now.Sub(n.r.Asked), w.c.stood(n.r, now, w.o.Period))
+	n.age = max(0, since(now, n.r.Asked), w.c.stood(n.r, now, w.o.Period))
 	if w.fault == AcceptOld {
 		n.age = 0
 	}

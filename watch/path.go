@@ -92,8 +92,10 @@ func (w *Watch) ready(now time.Time) (fix, error) {
 		return fix{}, refuse("stop", "the owner pressed stop and has not let go")
 	case w.l.rung == Stopping || w.l.rung == Hooked:
 		return fix{}, refuse("stop", "the watch is stopping the mount: %s", w.l.why)
-	case !n.read || now.Sub(w.status.At) > 3*w.o.Period:
-		return fix{}, refuse("blind", "the watch has not come round for %v", now.Sub(w.status.At).Round(time.Millisecond))
+	case !n.read:
+		return fix{}, refuse("blind", "the watch has not seen the mount yet")
+	case since(now, w.status.At) > 3*w.o.Period:
+		return fix{}, refuse("blind", "the watch has not come round for %v", since(now, w.status.At).Round(time.Millisecond))
 	case len(n.blind) > 0:
 		for _, r := range reasons {
 			if why, ok := n.blind[r]; ok {

@@ -62,7 +62,7 @@ type Counts struct {
 
 // Safe is the safety monitor's answer: a fresh look, nothing blind, and no stop due or under way.
 func (s *Status) Safe(now time.Time, period time.Duration) bool {
-	fresh := !s.At.IsZero() && now.Sub(s.At) <= 3*period && !now.Before(s.At.Add(-period))
+	fresh := !s.At.IsZero() && since(now, s.At) <= 3*period && !now.Before(s.At.Add(-period))
 	return fresh && s.Sample != nil && len(s.Blind) == 0 && (s.Rung == Watching || s.Rung == Warned)
 }
 
@@ -84,7 +84,7 @@ func (w *Watch) snapshot() Status {
 	if s.Sample != nil {
 		c := *s.Sample
 		s.Sample = &c
-		age := w.o.Clock.Now().Sub(c.Asked).Seconds()
+		age := since(w.o.Clock.Now(), c.Asked).Seconds()
 		s.AgeS = &age
 	}
 	return s
