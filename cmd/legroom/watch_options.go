@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"net"
-	"net/url"
 	"os"
 	"strings"
 	"time"
@@ -127,16 +126,11 @@ func (s *watching) broker(ctx context.Context) (*mqtt.Publisher, error) {
 	if s.mqtt == "" {
 		return nil, nil
 	}
-	u, err := url.Parse(s.mqtt)
+	server, user, err := mqtt.Address(s.mqtt)
 	if err != nil {
-		return nil, errors.New("watch: --mqtt: give mqtt://[USER@]HOST:PORT or tls://[USER@]HOST:PORT")
+		return nil, fmt.Errorf("watch: --mqtt: %w", err)
 	}
-	if _, has := u.User.Password(); has {
-		return nil, errors.New("watch: --mqtt: a password on the command line is seen by everybody; put it into the variable LEGROOM_MQTT_PASSWORD")
-	}
-	o := mqtt.Options{Prefix: s.mqttPrefix, User: u.User.Username(), Password: []byte(os.Getenv("LEGROOM_MQTT_PASSWORD"))}
-	u.User = nil
-	o.Server = u.String()
+	o := mqtt.Options{Server: server, User: user, Prefix: s.mqttPrefix, Password: []byte(os.Getenv("LEGROOM_MQTT_PASSWORD"))}
 	p, err := mqtt.Open(ctx, o)
 	if err != nil {
 		return nil, fmt.Errorf("watch: --mqtt: %w", err)

@@ -272,6 +272,7 @@ func (p *patrol) publish(ctx context.Context, broker *mqtt.Publisher) {
 	tick := time.NewTicker(100 * time.Millisecond)
 	defer tick.Stop()
 	var last time.Time
+	told := true
 	for {
 		select {
 		case <-ctx.Done():
@@ -279,6 +280,13 @@ func (p *patrol) publish(ctx context.Context, broker *mqtt.Publisher) {
 		case e := <-events:
 			broker.Event(e)
 		case <-tick.C:
+			switch err := broker.Trouble(); {
+			case err != nil && told:
+				p.w.Tell("broker", watch.Warning, fmt.Sprintf("the broker hears nothing: %v; it is tried again and again", err))
+			case err == nil && !told:
+				p.w.Tell("broker", watch.Note, "the broker hears again")
+			}
+			told = broker.Trouble() == nil
 			if s := p.w.Status(); !s.At.Equal(last) {
 				last = s.At
 				broker.Feed(s)

@@ -142,3 +142,37 @@ func TestEndedStands(t *testing.T) {
 		}
 	}
 }
+
+// That a broker is not there is said, and that it is there again.
+func TestTrouble(t *testing.T) {
+	_, url, _ := broker(t)
+	h := passOn(t, url)
+	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
+	defer cancel()
+	p, err := Open(ctx, Options{Server: "mqtt://" + h.Addr().String()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer p.Close(ctx)
+	until := func(trouble bool) {
+		t.Helper()
+		for (p.Trouble() != nil) != trouble {
+			if ctx.Err() != nil {
+				t.Fatalf("trouble %v", p.Trouble())
+			}
+			time.Sleep(5 * time.Millisecond)
+		}
+	}
+	if err := p.conn.AwaitConnection(ctx); err != nil {
+		t.Fatal(err)
+	}
+	until(false)
+	h.end(0, false)
+	until(true)
+	until(false)
+	h.Close()
+	h.end(1, false)
+	until(true)
+	time.Sleep(100 * time.Millisecond)
+	until(true)
+}

@@ -16,7 +16,6 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
-	"strings"
 	"sync"
 	"time"
 
@@ -66,6 +65,7 @@ type Publisher struct {
 	mu     sync.Mutex
 	status *watch.Status // the latest one not yet told
 	fed    time.Time
+	err    error // why there is no connection
 
 	wake   chan struct{}
 	up     chan struct{}
@@ -80,12 +80,15 @@ func Open(ctx context.Context, o Options) (*Publisher, error) {
 	if o.Stale == 0 {
 		o.Stale = 5 * time.Second
 	}
-	if strings.ContainsAny(o.Prefix, "+#\x00") {
-		return nil, fmt.Errorf("MQTT prefix %q: + and # have a meaning of their own in topics", o.Prefix)
+	if err := checkPrefix(o.Prefix); err != nil {
+		return nil, err
+	}
+	if _, _, err := Address(o.Server); err != nil {
+		return nil, fmt.Errorf("MQTT broker: %w", err)
 	}
 	u, err := url.Parse(o.Server)
-	if err != nil || u.Host == "" || u.Scheme != "mqtt" && u.Scheme != "tls" {
-		return nil, fmt.Errorf("MQTT broker %q: give mqtt://HOST:PORT or tls://HOST:PORT", o.Server)
+	if err != nil {
+		return nil, err
 	}
 	ctx, hang := context.WithCancel(ctx)
 	p := &Publisher{o: o, hang: hang, done: make(chan struct{}), wake: make(chan struct{}, 1), up: make(chan struct{}, 1), events: make(chan watch.Event, 200)}
@@ -98,7 +101,12 @@ func Open(ctx context.Context, o Options) (*Publisher, error) {
 		ConnectUsername:               o.User,
 		ConnectPassword:               o.Password,
 		WillMessage:                   &paho.WillMessage{Retain: true, QoS: 1, Topic: p.topic("alive"), Payload: []byte(Gone)},
-		OnConnectionUp:                func(*autopaho.ConnectionManager, *paho.Connack) { poke(p.up) },
+		OnConnectionUp: func(*autopaho.ConnectionManager, *paho.Connack) {
+			p.trouble(nil)
+			poke(p.up)
+		},
+		OnConnectionDown: func() bool { p.trouble(errLost); return true },
+		OnConnectError:   p.trouble,
 	})
 	if err != nil {
 		hang()
@@ -107,6 +115,21 @@ func Open(ctx context.Context, o Options) (*Publisher, error) {
 	ctx, p.stop = context.WithCancel(ctx)
 	go p.run(ctx)
 	return p, nil
+}
+
+var errLost = errors.New("the connection was lost")
+
+func (p *Publisher) trouble(err error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.err = err
+}
+
+// Trouble says why the broker is not told; nil while it is, and before the first try has ended.
+func (p *Publisher) Trouble() error {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.err
 }
 
 func (p *Publisher) topic(name string) string { return p.o.Prefix + "/" + name }
