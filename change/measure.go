@@ -71,6 +71,7 @@ type TargetResult struct {
 	Row   room.Row
 	Alone bool          // one run on one side holds it as long as it is above the horizon: it needs no flip
 	Lost  time.Duration // what the rig costs of the sky's time; only with Ask.Lost
+	NoWay time.Duration // of Lost: free, but without a proven slew there from park; counted over months only
 	Sky   time.Duration // dark, up and the Moon far enough; only with Ask.Lost
 	Worst Worst
 }
@@ -203,7 +204,7 @@ func (l *Lost) season(ctx context.Context, m *room.Map, r *rig.Rig, targets []Ta
 	}
 	for k, i := range at {
 		h := s.Targets[k].All
-		targets[i].Sky, targets[i].Lost = h.Sky, h.Sky-h.By.Hours
+		targets[i].Sky, targets[i].Lost, targets[i].NoWay = h.Sky, h.Sky-h.By.Hours, h.By.NoWay
 	}
 	return nil
 }

@@ -36,6 +36,7 @@ type VariantDoc struct {
 	IdleSum        float64            `json:"idle_sum_min"`
 	LostMin        map[string]float64 `json:"lost_min,omitempty" jsonschema_description:"by target: what the rig costs of the sky's time, minutes, over lost_over"`
 	LostSum        *float64           `json:"lost_sum_min" jsonschema:"nullable"`
+	NoWaySum       *float64           `json:"no_way_sum_min" jsonschema:"nullable" jsonschema_description:"of lost_sum_min: free, but lost for want of a proven slew there from the park position; null when none are counted, or over one night only, which asks for no way from park"`
 	WorstGapMM     *float64           `json:"worst_gap_mm" jsonschema:"nullable" jsonschema_description:"tightest pose of all targets, each on side west until its transit and on side east after, without limits: a bound that no such pose falls below by more than half a millimetre, tolerances taken off; negative: parts may overlap"`
 	Worst          *WorstDoc          `json:"worst" jsonschema:"nullable"`
 	Targets        []ChangeTarget     `json:"targets"`
@@ -121,7 +122,7 @@ type ChangeCable struct {
 func Changes(list []*changes.Result, a changes.Ask, lostOver string) VariantsDoc {
 	d := VariantsDoc{Rig: list[0].Rig.Name, LostOver: lostOver, PushN: a.PushN, WindMS: a.WindMS}
 	for _, r := range list {
-		d.Variants = append(d.Variants, variantDoc(r, a.Lost != nil))
+		d.Variants = append(d.Variants, variantDoc(r, a.Lost))
 	}
 	for i := range d.Variants {
 		d.Variants[i].Differences = differences(&d.Variants[0], &d.Variants[i])
@@ -129,7 +130,7 @@ func Changes(list []*changes.Result, a changes.Ask, lostOver string) VariantsDoc
 	return d
 }
 
-func variantDoc(r *changes.Result, lost bool) VariantDoc {
+func variantDoc(r *changes.Result, lost *changes.Lost) VariantDoc {
 	v := VariantDoc{
 		Name: r.Name, Changes: []EditDoc{}, Assumed: append([]string{}, r.Assumed...), Basis: BasisOf(r.Gauge, r.Gauge.MaxAllowance()),
 		RoomPercent: ShareDoc{West: percent(r.Room.West), East: percent(r.Room.East), Either: percent(r.Room.Either)},
@@ -139,9 +140,9 @@ func variantDoc(r *changes.Result, lost bool) VariantDoc {
 	for _, e := range r.Edits {
 		v.Changes = append(v.Changes, EditDoc(e))
 	}
-	sum := 0.0
+	sum, noWay := 0.0, 0.0
 	for i := range r.Targets {
-		t := changeTarget(&r.Targets[i], lost)
+		t := changeTarget(&r.Targets[i], lost != nil)
 		v.Targets = append(v.Targets, t)
 		if !t.Rises {
 			continue
@@ -154,6 +155,7 @@ func variantDoc(r *changes.Result, lost bool) VariantDoc {
 			}
 			v.LostMin[t.Name] = *t.LostMin
 			sum += *t.LostMin
+			noWay += up(r.Targets[i].NoWay.Minutes())
 		}
 		if w := t.WorstGapMM; w != nil && (v.WorstGapMM == nil || *w < *v.WorstGapMM) {
 			x := &r.Targets[i].Worst
@@ -164,6 +166,10 @@ func variantDoc(r *changes.Result, lost bool) VariantDoc {
 	if v.LostMin != nil {
 		sum = nearest(sum)
 		v.LostSum = &sum
+		if lost.Months > 0 {
+			noWay = nearest(noWay)
+			v.NoWaySum = &noWay
+		}
 	}
 	v.loads(&r.Load)
 	return v

@@ -148,6 +148,7 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 	}
 	if d.LostOver != "" {
 		row("lost, min, all targets", 0, func(v *VariantDoc) *float64 { return v.LostSum })
+		row("  of that: way", 0, func(v *VariantDoc) *float64 { return v.NoWaySum })
 		for k, t := range list[0].Targets {
 			row("  "+t.Name, 0, func(v *VariantDoc) *float64 { return v.Targets[k].LostMin })
 		}
@@ -164,7 +165,11 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 	markedRow("weight 1 goes to, mm", 0, weighs, func(v *VariantDoc) bool { return len(v.BalanceMissing) > 0 || overBar(v) })
 	row("least cable slack, mm", 0, slack)
 	if d.LostOver != "" {
-		p.para("  ", "  ", "Lost: what the rig costs of the sky's time, "+d.LostOver+".")
+		way := ""
+		if list[0].NoWaySum != nil {
+			way = " Way: free, but lost for want of a proven slew there from park."
+		}
+		p.para("  ", "  ", "Lost: what the rig costs of the sky's time, "+d.LostOver+"."+way)
 	}
 	for i := range list {
 		v := &list[i]
@@ -238,7 +243,7 @@ func difference(x float64, decimals int) string {
 // WriteChangesCSV writes a row a variant. What is not known is empty.
 func WriteChangesCSV(w io.Writer, d VariantsDoc) error {
 	c := csv.NewWriter(w)
-	head := []string{"variant", "changes", "fingerprint", "room_west_percent", "room_east_percent", "room_either_percent", "idle_sum_min", "lost_sum_min", "worst_gap_mm",
+	head := []string{"variant", "changes", "fingerprint", "room_west_percent", "room_east_percent", "room_either_percent", "idle_sum_min", "lost_sum_min", "no_way_sum_min", "worst_gap_mm",
 		"tip_distance_mm", "tip_push_n", "tip_wind_m_per_s", "no_mass", "bending_arcsec", "counterweight_1_mm", "least_slack_mm", "differences"}
 	for _, t := range d.Variants[0].Targets {
 		head = append(head, cell("idle_min: "+t.Name))
@@ -261,7 +266,7 @@ func WriteChangesCSV(w io.Writer, d VariantsDoc) error {
 			tip = []string{number(v.Tipping.DistanceMM), number(v.Tipping.PushN), number(v.Tipping.WindMS), cell(strings.Join(v.Tipping.Missing, ", "))}
 		}
 		row := append([]string{cell(v.Name), cell(strings.Join(changes, " ")), v.Fingerprint, number(v.RoomPercent.West), number(v.RoomPercent.East), number(v.RoomPercent.Either),
-			number(v.IdleSum), maybe(v.LostSum), maybe(v.WorstGapMM)}, tip...)
+			number(v.IdleSum), maybe(v.LostSum), maybe(v.NoWaySum), maybe(v.WorstGapMM)}, tip...)
 		row = append(row, maybe(bends(v)), maybe(weighs(v)), maybe(slack(v)), strings.Join(v.Differences, " "))
 		for _, t := range v.Targets {
 			row = append(row, number(t.IdleMin))

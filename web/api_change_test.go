@@ -86,3 +86,20 @@ func TestChange(t *testing.T) {
 		t.Error("a question wrote a file")
 	}
 }
+
+// What a season loses for want of a proven way from park stands by itself, beside all that it loses: the rig and the target of night's
+// TestSeasonWithoutAWayFromPark.
+func TestChangeNamesWhatHasNoWay(t *testing.T) {
+	s := newSite(t)
+	equator := VariantAsk{"equator", []EditAsk{{Path: "site.latitude_deg", Value: "0"}, {Path: "mount.polar_axis.altitude_deg", Value: "0"},
+		{Path: "site.longitude_deg", Value: "30"}, {Path: "site.time_zone", Value: "Africa/Kampala"}}}
+	var got Compared
+	if p := s.worked("/api/change/compare", map[string]any{"id": "karoo-newtonian", "date": "2026-05-10", "months": 1, "lost": "season", "variants": []VariantAsk{equator},
+		"targets": "- {name: a, ra_deg: 200, dec_deg: 30}\n"}, &got); p != nil {
+		t.Fatal(p)
+	}
+	v := got.Doc.Variants[1]
+	if v.LostSum == nil || v.NoWaySum == nil || !(*v.NoWaySum > 0 && *v.NoWaySum <= *v.LostSum) {
+		t.Errorf("%+v", v)
+	}
+}

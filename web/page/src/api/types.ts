@@ -4182,6 +4182,11 @@ export interface components {
              */
             margin_mm: number;
             name: string;
+            /**
+             * Format: double
+             * @description of lost_sum_min: free, but lost for want of a proven slew there from the park position; null when none are counted, or over one night only, which asks for no way from park
+             */
+            no_way_sum_min: number | null;
             room_percent: components["schemas"]["ShareDoc"];
             /** @description file that the changed document was written to */
             saved?: string;

@@ -10,6 +10,7 @@ const v = (over: object): VariantDoc =>
     room_percent: { west: 50, east: 51, either: 89.97 },
     idle_sum_min: 12.2,
     lost_sum_min: null,
+    no_way_sum_min: null,
     worst_gap_mm: -3.2,
     worst: { a: "leg 2", b: "camera" },
     tipping: { anchored: false, push_n: 99.9, wind_m_per_s: 20, missing: [] },
@@ -29,6 +30,7 @@ const say = (label: string, x: VariantDoc) => rows.find((r) => r.label.startsWit
 test("never better than it is", () => {
   assert.equal(say("Room, on", v({})), "89.9\u202f%");
   assert.equal(say("Idle", v({})), "13\u202fmin");
+  assert.equal(say("Of that without a proven way", v({ lost_sum_min: 90, no_way_sum_min: 20.1 })), "21\u202fmin");
   assert.equal(say("Worst", v({})), "\u22124\u202fmm, leg 2 – camera");
   assert.equal(say("Tips over by", v({})), "99\u202fN");
   assert.equal(say("Cables", v({})), "power: ▲ 4\u202fmm too short");

@@ -24,6 +24,7 @@ export const rows: Row[] = [
   { key: "room_percent", label: "Room on side west, on side east", of: (v) => `${floor(v.room_percent.west, 1)}, ${floor(v.room_percent.east, 1)}${thin}%` },
   { key: "idle_min", label: "Idle, all targets", of: (v) => ceil(v.idle_sum_min) },
   { key: "lost_min", label: "Lost, all targets", of: (v) => (v.lost_sum_min === null ? "not asked for" : ceil(v.lost_sum_min)) },
+  { key: "no_way_min", label: "Of that without a proven way from park", of: (v) => (v.no_way_sum_min === null ? "not counted" : ceil(v.no_way_sum_min)) },
   {
     key: "worst_gap_mm",
     label: "Worst gap, without limits",
@@ -77,7 +78,7 @@ export const rows: Row[] = [
 
 // differs tells whether a measure of a variant is not as in the rig as it is.
 export function differs(r: Row, v: VariantDoc, present: VariantDoc): boolean {
-  if (r.key === "slide") return r.of(v) !== r.of(present);
+  if (r.key === "slide" || r.key === "no_way_min") return r.of(v) !== r.of(present);
   return v.differences.includes(r.key) && r.of(v) !== r.of(present);
 }
 
