@@ -207,7 +207,7 @@ func (w *Watch) goLeg(ctx context.Context, next leg, name string, now time.Time)
 		return
 	}
 	from := w.o.Clock.Now()
-	err = w.tel.Slew(ctx, *to, &side)
+	err = w.tel.Slew(ctx, w.told(*to, from), &side)
 	if errors.Is(err, mount.ErrLacks) { // nobody can tell it the side: every one that it may take has to be proven
 		if !slices.Equal(w.Sides(*to), []axes.Side{side}) {
 			pass.Cancel()
@@ -216,11 +216,21 @@ func (w *Watch) goLeg(ctx context.Context, next leg, name string, now time.Time)
 				return
 			}
 		}
-		err = w.tel.Slew(ctx, *to, nil)
+		err = w.tel.Slew(ctx, w.told(*to, from), nil)
 	}
 	w.command("slew", from, err)
 	if err != nil {
 		pass.Cancel()
 		_ = w.notGone(name, err)
 	}
+}
+
+// told is a place of date as the mount has to be told it. One that does not say what its coordinates refer to takes numbers as they
+// are, and the owner has said what they are.
+func (w *Watch) told(to sky.Equatorial, now time.Time) sky.Equatorial {
+	if w.tel.Describe().Equinox != mount.UnknownEquinox {
+		return to
+	}
+	ra, dec := w.o.Equinox.FromDate(to, now)
+	return sky.Equatorial{RA: ra, Dec: dec}
 }

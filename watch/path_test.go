@@ -307,3 +307,20 @@ func TestCommandErrors(t *testing.T) {
 		t.Errorf("%d failed commands in the journal: abort, rates and tracking are each sent", n)
 	}
 }
+
+// A slew of the watch's own ends where it was proven, also at a mount that does not say that its coordinates are J2000: the owner did.
+func TestOwnSlewInTheMountsCoordinates(t *testing.T) {
+	for _, raw := range []mount.Equinox{mount.UnknownEquinox, mount.OfJ2000} {
+		b := ready(t, deg(60, 45), func(o *Options, y *toy) { y.raw, o.Equinox = raw, raw })
+		at := deg(75, 40)
+		p := theMap(t).Gauge().Model.Head.Pose(at)
+		to := b.placeOf(at)
+		b.w.goLeg(t.Context(), leg{to: &to, side: p.Side}, "the place", b.clk.Now())
+		if n := len(b.began); n != 1 {
+			t.Fatalf("%d slews: %+v", n, b.w.Status().Alarms)
+		}
+		if got := b.began[0]; math.Abs(got.RA-at.RA) > axes.Rad(0.05) || math.Abs(got.Dec-at.Dec) > axes.Rad(0.05) {
+			t.Errorf("%v: ends at %v, proven to %v", raw, got, at)
+		}
+	}
+}

@@ -77,7 +77,9 @@ type toy struct {
 	cut          bool // no power
 	sync         axes.Angles
 	can          mount.Can
+	raw          mount.Equinox // of what it takes and says, without saying so
 	aborts, offs int
+	began        []axes.Angles // where its slews were to end
 }
 
 func newToy(t testing.TB, m *room.Map, at axes.Angles, clk *Virtual) *toy {
@@ -165,6 +167,11 @@ func (y *toy) say() mount.Reading {
 	r := mount.Reading{RA: e.RA, Dec: e.Dec, Equinox: mount.OfDate, Place: e, Side: p.Side, SideSaid: true, Sidereal: lst, SiderealSaid: true,
 		UTC: y.when, UTCSaid: true, Tracking: mount.Say(y.tracking), Slewing: mount.Say(y.slewing), Parked: mount.No, AtHome: mount.No,
 		Lat: y.site.Lat, Lon: y.site.Lon, SiteSaid: true}
+	if y.raw != mount.UnknownEquinox {
+		r.Equinox = mount.UnknownEquinox
+		r.RA, r.Dec = y.raw.FromDate(e, y.when)
+		r.Place = sky.Equatorial{RA: r.RA, Dec: r.Dec}
+	}
 	return r
 }
 
@@ -244,6 +251,7 @@ func (y *toy) Unpark(ctx context.Context) error { return y.call(ctx) }
 
 func (y *toy) Slew(ctx context.Context, to sky.Equatorial, side *axes.Side) error {
 	err := y.call(ctx)
+	to = y.raw.ToDate(to.RA, to.Dec, y.clk.Now())
 	h := y.site.HourAngle(y.clk.Now(), to)
 	s := axes.West
 	if h >= 0 {
@@ -264,10 +272,15 @@ func (y *toy) Slew(ctx context.Context, to sky.Equatorial, side *axes.Side) erro
 func (y *toy) begin(to axes.Angles) {
 	y.run()
 	y.goal, y.slewing, y.braking, y.tracking = &to, true, false, true
+	y.began = append(y.began, to)
 }
 
 func (y *toy) Describe() mount.Description {
-	return mount.Description{Protocol: "toy", Address: "toy://" + y.t.Name(), Equinox: mount.OfDate, Can: y.can}
+	q := mount.OfDate
+	if y.raw != mount.UnknownEquinox {
+		q = mount.UnknownEquinox
+	}
+	return mount.Description{Protocol: "toy", Address: "toy://" + y.t.Name(), Equinox: q, Can: y.can}
 }
 
 func (y *toy) Close() error { return nil }
