@@ -270,23 +270,36 @@ func (w *Watch) watchBlind(now time.Time) {
 	}
 }
 
-// lookAtFiles asks now and then whether the set-up is still confirmed and the document still the one that is watched.
+// lookAtFiles asks now and then whether the set-up is still confirmed and the document still the one that is watched. It does so
+// beside the loop: a disk that does not answer keeps nobody from looking at the mount.
 func (w *Watch) lookAtFiles(now time.Time) {
-	if !w.lookedAt.IsZero() && now.Sub(w.lookedAt) < lookEvery && !now.Before(w.lookedAt) {
+	w.mu.Lock()
+	late := !w.lookedAt.IsZero() && now.Sub(w.lookedAt) >= lookEvery || now.Before(w.lookedAt)
+	begin := (w.lookedAt.IsZero() || late) && !w.looking
+	if late && w.looking {
+		w.stale = "the rig document cannot be read any more: its disk does not answer"
+	}
+	if begin {
+		w.lookedAt, w.looking = now, true
+	}
+	w.mu.Unlock()
+	if !begin {
 		return
 	}
-	setup := w.o.Setup(now)
-	print, err := w.o.Fingerprint()
-	stale := ""
-	switch {
-	case err != nil:
-		stale = fmt.Sprintf("the rig document cannot be read any more: %v", err)
-	case print != w.print:
-		stale = "the rig document has changed since the watch began: begin anew"
-	}
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	w.lookedAt, w.setup, w.stale = now, setup, stale
+	w.o.Clock.Go(func() {
+		setup := w.o.Setup(now)
+		print, err := w.o.Fingerprint()
+		stale := ""
+		switch {
+		case err != nil:
+			stale = fmt.Sprintf("the rig document cannot be read any more: %v", err)
+		case print != w.print:
+			stale = "the rig document has changed since the watch began: begin anew"
+		}
+		w.mu.Lock()
+		defer w.mu.Unlock()
+		w.looking, w.setup, w.stale = false, setup, stale
+	})
 }
 
 // publish puts everything into the status and the journal.

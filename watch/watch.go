@@ -57,7 +57,8 @@ type Watch struct {
 	reference string // why a reference pose has to be confirmed; "" when it is
 	started   time.Time
 	lastStep  time.Time
-	lookedAt  time.Time // when the files of the rig were last looked at
+	lookedAt  time.Time // when the last look at the files of the rig began
+	looking   bool      // it has not ended
 	setup     rig.Setup
 	print     string // fingerprint of the map's rig
 	stale     string // how the document has changed since
@@ -153,6 +154,7 @@ func New(ctx context.Context, m *room.Map, tel mount.Telescope, o Options) (*Wat
 	w.sun = sunWatch{site: site, head: &g.Model.Head, angle: axes.Rad(o.SunAngleDeg), covered: o.Covered}
 	w.l.rung = Watching
 	w.alarms = alarms{now: o.Clock.Now, hear: map[int]chan Event{}, records: &w.records}
+	w.setup.Confirmed = true // as fit has just seen
 	w.started, w.reference = now, "nobody has confirmed since the start that the rig stands as the mount says"
 	w.status = Status{Started: now, Mount: d.Address, Rig: r.Name, Print: w.print, Rung: Watching, Protect: Protects(g, o), Desc: d}
 	w.alarms.note("start", "watching %s with rig %q (fingerprint %s)", d.Address, r.Name, w.print)
