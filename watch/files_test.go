@@ -1,28 +1,39 @@
 package watch
 
 import (
-	"sync"
 	"testing"
 	"time"
 )
 
-// beside is a virtual clock beside which things really run.
-type beside struct {
+// besideUntil is a virtual clock beside which things run until they are done, or hang.
+type besideUntil struct {
 	*Virtual
-	all *sync.WaitGroup
+	hangs chan struct{}
 }
 
-func (b beside) Go(f func()) { b.all.Go(f) }
+func (b besideUntil) Go(f func()) {
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		f()
+	}()
+	select {
+	case <-done:
+	case <-b.hangs:
+	}
+}
 
 // A disk that does not answer keeps the watch from nothing but knowing whether the document is still the same, and that it says.
 func TestDiskDoesNotAnswer(t *testing.T) {
-	answer, all := make(chan struct{}), &sync.WaitGroup{}
+	answer, hangs, answered := make(chan struct{}), make(chan struct{}), make(chan struct{})
 	b := ready(t, deg(60, 45), func(o *Options, y *toy) {
-		o.Clock = beside{y.clk, all}
+		o.Clock = besideUntil{y.clk, hangs}
 		print, n := o.Fingerprint, 0
 		o.Fingerprint = func() (string, error) {
-			if n++; n > 2 { // the first two are before the loop's first round, and in it
+			if n++; n == 3 { // the first two are before the loop's first round, and in it
+				hangs <- struct{}{}
 				<-answer
+				defer close(answered)
 			}
 			return print()
 		}
@@ -37,10 +48,9 @@ func TestDiskDoesNotAnswer(t *testing.T) {
 		t.Errorf("blind %v, tracking %v", b.w.Status().BlindWhy, b.tracking)
 	}
 	close(answer)
-	all.Wait()
-	b.steps(1)
+	<-answered
+	b.until(2*lookEvery, func() bool { return !seen(b, BlindFingerprint) })
 	if seen(b, BlindFingerprint) {
 		t.Errorf("blind %v", b.w.Status().BlindWhy)
 	}
-	all.Wait()
 }
