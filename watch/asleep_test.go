@@ -27,8 +27,12 @@ func TestComputerWasAsleep(t *testing.T) {
 			t.Errorf("slept %v: age %v", slept, s.AgeS)
 		}
 		p := theMap(t).Gauge().Model.Head.Pose(deg(70, 45))
-		if _, err := b.w.AdmitSlew(b.placeOf(deg(70, 45)), &p.Side); (err == nil) != (slept == 0) {
+		pass, err := b.w.AdmitSlew(b.placeOf(deg(70, 45)), &p.Side)
+		if (err == nil) != (slept == 0) {
 			t.Errorf("slept %v: slew %v", slept, err)
+		}
+		if pass != nil {
+			pass.Cancel()
 		}
 		if err := b.w.AdmitTracking(); (err == nil) != (slept == 0) {
 			t.Errorf("slept %v: tracking %v", slept, err)

@@ -147,6 +147,7 @@ func (w *Watch) notGone(name string, err error) error {
 func (w *Watch) sendPark(ctx context.Context, pass *Pass) error {
 	from := w.o.Clock.Now()
 	err := w.tel.Park(ctx)
+	pass.Sent()
 	w.command("park", from, err)
 	if err != nil {
 		pass.Cancel()
@@ -218,6 +219,7 @@ func (w *Watch) goLeg(ctx context.Context, next leg, name string, now time.Time)
 		}
 		err = w.tel.Slew(ctx, w.told(*to, from), nil)
 	}
+	pass.Sent()
 	w.command("slew", from, err)
 	if err != nil {
 		pass.Cancel()

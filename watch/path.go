@@ -32,6 +32,7 @@ type Pass struct {
 	ways    []room.Way // what the slews may sweep
 	rates   rates      // of a slew
 	until   time.Time
+	sent    time.Time // when the mount had answered the command; zero: it is still on its way
 	started bool
 	ended   int // readings in a row after the slew
 }
@@ -53,6 +54,13 @@ func (p *Pass) holds(f *fix) bool {
 		}
 	}
 	return false
+}
+
+// Sent says that the mount has answered the command, or that no answer is waited for any more: it may have taken it.
+func (p *Pass) Sent() {
+	p.w.mu.Lock()
+	defer p.w.mu.Unlock()
+	p.sent = p.w.o.Clock.Now()
 }
 
 // Cancel takes the pass back: the mount did not take the slew.
@@ -106,6 +114,8 @@ func (w *Watch) ready(now time.Time) (fix, error) {
 		return fix{}, refuse("blind", "it is not known on which side the tube is")
 	case n.motion == Moves:
 		return fix{}, refuse("busy", "the mount is moving: wait for the end, or stop it first")
+	case w.pass != nil && (w.pass.sent.IsZero() || !n.r.Asked.After(w.pass.sent)):
+		return fix{}, refuse("busy", "another slew has just been let through: wait for its end, or stop it first")
 	}
 	return n.res.fixes[0], nil
 }

@@ -324,3 +324,45 @@ func TestOwnSlewInTheMountsCoordinates(t *testing.T) {
 		}
 	}
 }
+
+// Of two who ask at the same time one is let through: the other's way was proven from where the mount no longer is. He may ask again
+// when the mount has been seen with the first one's command.
+func TestTwoAtOnce(t *testing.T) {
+	west := axes.West
+	b := ready(t, deg(60, 45), func(_ *Options, y *toy) { y.delay = time.Millisecond })
+	pass, err := b.w.AdmitSlew(b.placeOf(deg(70, 60)), &west)
+	if err != nil {
+		t.Fatal(err)
+	}
+	refused := func(when string) {
+		t.Helper()
+		if err := b.w.Park(t.Context()); key(err) != "busy" {
+			t.Errorf("%s: park: %v", when, err)
+		}
+		if err := b.w.AdmitTracking(); key(err) != "busy" {
+			t.Errorf("%s: tracking: %v", when, err)
+		}
+		if _, err := b.w.AdmitSlew(b.placeOf(deg(50, 60)), &west); key(err) != "busy" {
+			t.Errorf("%s: slew: %v", when, err)
+		}
+	}
+	refused("on its way")
+	b.steps(1) // a look meanwhile
+	refused("still on its way")
+	pass.Sent() // and the mount is there already
+	b.clk.Advance(time.Millisecond)
+	refused("not seen yet")
+	if len(b.began) > 0 {
+		t.Errorf("it was sent to %v", b.began)
+	}
+	b.steps(1)
+	if err := b.w.AdmitTracking(); err != nil {
+		t.Errorf("seen: %v", err)
+	}
+	if err := b.w.Park(t.Context()); err != nil { // now it is the owner who is first
+		t.Errorf("seen: %v", err)
+	}
+	if _, err := b.w.AdmitSlew(b.placeOf(deg(50, 60)), &west); key(err) != "busy" {
+		t.Errorf("parks: slew: %v", err)
+	}
+}

@@ -63,6 +63,9 @@ func (t *Telescope) begin(ctx context.Context, c alpaca.Call, may admit) (any, e
 	soon := time.AfterFunc(100*time.Millisecond, t.w.Look)
 	defer soon.Stop()
 	v, err := t.to.Call(ctx, c)
+	if pass != nil {
+		pass.Sent()
+	}
 	// Where the link failed, the mount may have taken it all the same: then the pass still holds.
 	if err != nil && pass != nil && (errors.Is(err, mount.ErrRefused) || errors.Is(err, mount.ErrLacks)) {
 		pass.Cancel()

@@ -153,6 +153,7 @@ func (n *night) slewTo(what string, to sky.Equatorial, side *axes.Side) bool {
 			pass.Cancel()
 			return false
 		}
+		pass.Sent()
 		n.did(what)
 		n.announced = true
 		if n.faulty && n.chance(0.15) { // on the way
