@@ -14,23 +14,23 @@ type LoadDoc struct {
 	Basis
 	DecFromDeg    float64         `json:"dec_from_deg" jsonschema_description:"declinations of the used poses; those are above the horizon and proven free"`
 	DecToDeg      float64         `json:"dec_to_deg"`
-	MissingMass   []string        `json:"missing_mass" jsonschema_description:"what has no mass in the document: it counted nothing in any figure here"`
+	MissingMass   []string        `json:"missing_mass" jsonschema_description:"what has no mass in the document: figures that depend on it are null"`
 	GuessedMass   []string        `json:"unmeasured_masses" jsonschema_description:"paths of masses that came from a template and were never measured: they count as they stand"`
-	MassKg        float64         `json:"mass_kg" jsonschema_description:"of everything that stands on the feet"`
+	MassKg        float64         `json:"mass_kg" jsonschema_description:"of everything that stands on the feet and has a mass"`
 	Balance       BalanceDoc      `json:"balance"`
 	Tipping       *TippingDoc     `json:"tipping" jsonschema:"nullable" jsonschema_description:"null when nothing has a mass"`
 	Bending       []BendingDoc    `json:"bending"`
 	Cables        []CableDoc      `json:"cables"`
 	ByPose        []LoadPoseDoc   `json:"by_pose" jsonschema_description:"used poses in steps of both axes; empty unless asked for"`
 	Methods       []LoadMethodDoc `json:"methods" jsonschema_description:"how the figures were found"`
-	StandsAsAsked bool            `json:"stands_as_asked" jsonschema_description:"no cable is too short, nothing tips by itself, and what was asked to be stood is known to be"`
+	StandsAsAsked bool            `json:"stands_as_asked" jsonschema_description:"no cable is too short, nothing is known to tip by itself, and what was asked to be stood is known to be"`
 }
 
 // BalanceDoc is the balance of both axes.
 type BalanceDoc struct {
-	MissingMass []string      `json:"missing_mass"`
-	Declination DecBalanceDoc `json:"declination"`
-	RA          RABalanceDoc  `json:"ra"`
+	MissingMass []string       `json:"missing_mass" jsonschema_description:"what turns with an axis and has no mass in the document: then the rest is null"`
+	Declination *DecBalanceDoc `json:"declination" jsonschema:"nullable"`
+	RA          *RABalanceDoc  `json:"ra" jsonschema:"nullable"`
 }
 
 // DecBalanceDoc is about the declination axis.
@@ -69,14 +69,14 @@ type WeightDoc struct {
 
 // TippingDoc is what would tip the rig over.
 type TippingDoc struct {
-	Anchored bool       `json:"anchored" jsonschema_description:"held down: the rest is null"`
+	Anchored bool       `json:"anchored" jsonschema_description:"held down: the rest is null, as it is while missing_mass names something"`
 	Distance *EdgeDoc   `json:"distance_mm" jsonschema:"nullable" jsonschema_description:"of the centre of mass inside of the feet's polygon, seen from above"`
 	Moment   *EdgeDoc   `json:"moment_n_m" jsonschema:"nullable"`
 	Push     *EdgeDoc   `json:"push_n" jsonschema:"nullable" jsonschema_description:"horizontal, at the highest point of the rig"`
 	Wind     *EdgeDoc   `json:"wind_m_per_s" jsonschema:"nullable"`
 	Remedy   *RemedyDoc `json:"remedy" jsonschema:"nullable" jsonschema_description:"null unless something was asked to be stood and could be answered"`
-	// What stands still and has no mass would only hold the rig down.
-	AskedUnknown bool `json:"asked_unknown" jsonschema_description:"something was asked to be stood, and a part that moves has no mass in the document: not known"`
+	// AskedUnknown: nothing is known of a push that nothing but the parts with a mass would resist.
+	AskedUnknown bool `json:"asked_unknown" jsonschema_description:"something was asked to be stood, and missing_mass names something: not known"`
 }
 
 // EdgeDoc is the worst over all used poses.
@@ -199,9 +199,9 @@ func Load(basis Basis, r load.Answer) LoadDoc {
 		Bending: []BendingDoc{}, Cables: []CableDoc{}, ByPose: []LoadPoseDoc{}, StandsAsAsked: true}
 	asked := r.Asked != (load.Wanted{})
 	if t := r.Tipping; t != nil {
-		unknown := asked && len(r.Balance.Missing) > 0
-		d.Tipping = tippingDoc(h, t, r.Asked, r.Remedy, unknown)
-		d.StandsAsAsked = t.Anchored || t.Distance.Bound > 0 && r.Remedy == (load.Remedy{}) && !unknown
+		missing := len(r.Load.Missing) > 0
+		d.Tipping = tippingDoc(h, t, r.Asked, r.Remedy, missing)
+		d.StandsAsAsked = t.Anchored || !missing && t.Distance.Bound > 0 && r.Remedy == (load.Remedy{}) || missing && !asked
 	} else {
 		d.StandsAsAsked = !asked
 	}
@@ -214,7 +214,7 @@ func Load(basis Basis, r load.Answer) LoadDoc {
 	}
 	for i, g := range r.Poses {
 		p := LoadPoseDoc{AxisPoseDoc: axisPose(h, g), SlackMM: []float64{}}
-		if r.Stands != nil {
+		if r.Stands != nil && len(r.Load.Missing) == 0 {
 			s := &r.Stands[i]
 			p.CentreMM = &[3]float64{nearest(s.Centre.X), nearest(s.Centre.Y), nearest(s.Centre.Z)}
 			p.DistanceMM = some(down(s.Distance.Value))
@@ -243,28 +243,34 @@ func some(x float64) *float64 {
 
 func balanceDoc(b load.Balance) BalanceDoc {
 	d, r := &b.Dec, &b.RA
-	out := BalanceDoc{MissingMass: append([]string{}, b.Missing...),
-		Declination: DecBalanceDoc{MassKg: nearest(d.MassKg), AlongMM: nearest(d.AlongMM), AsideMM: nearest(d.AsideMM), MomentNm: up(d.MomentNm),
-			SlideMM: some(nearest(d.SlideMM)), DovetailMM: some(nearest(d.DovetailMM)), AsideKgMM: nearest(d.AsideKgMM), LeftNm: up(d.LeftNm)},
-		RA: RABalanceDoc{MassKg: nearest(r.MassKg), TowardMM: nearest(r.TowardsSaddleMM), MomentNm: up(r.MomentNm), Weights: []WeightDoc{},
-			ShiftMM: nearest(r.ShiftMM), Fits: r.Fits, LackKg: nearest(r.LackKg), LeftNm: up(r.LeftNm)}}
+	out := BalanceDoc{MissingMass: append([]string{}, b.Missing...)}
+	if len(b.Missing) > 0 {
+		return out
+	}
+	out.Declination, out.RA = &DecBalanceDoc{MassKg: nearest(d.MassKg), AlongMM: nearest(d.AlongMM), AsideMM: nearest(d.AsideMM), MomentNm: up(d.MomentNm),
+		SlideMM: some(nearest(d.SlideMM)), DovetailMM: some(nearest(d.DovetailMM)), AsideKgMM: nearest(d.AsideKgMM), LeftNm: up(d.LeftNm)},
+		&RABalanceDoc{MassKg: nearest(r.MassKg), TowardMM: nearest(r.TowardsSaddleMM), MomentNm: up(r.MomentNm), Weights: []WeightDoc{},
+			ShiftMM: nearest(r.ShiftMM), Fits: r.Fits, LackKg: nearest(r.LackKg), LeftNm: up(r.LeftNm)}
 	for _, w := range r.Weights {
 		out.RA.Weights = append(out.RA.Weights, WeightDoc{w.Name, w.MassKg, nearest(w.NowMM), nearest(w.AtMM), nearest(w.LeastMM), nearest(w.GreatestMM)})
 	}
 	return out
 }
 
-func tippingDoc(h *axes.Head, t *load.Tipping, asked load.Wanted, remedy load.Remedy, unknown bool) *TippingDoc {
+func tippingDoc(h *axes.Head, t *load.Tipping, asked load.Wanted, remedy load.Remedy, missing bool) *TippingDoc {
 	d := &TippingDoc{Anchored: t.Anchored}
 	if t.Anchored {
+		return d
+	}
+	if missing {
+		d.AskedUnknown = asked != (load.Wanted{})
 		return d
 	}
 	edge := func(e load.Edge) *EdgeDoc {
 		return &EdgeDoc{down(e.Value), down(e.Bound), axisPose(h, e.At), e.Over, nearest(e.TowardsDeg), nearest(e.HeightMM)}
 	}
 	d.Distance, d.Moment, d.Push, d.Wind = edge(t.Distance), edge(t.Moment), edge(t.Push), edge(t.Wind)
-	d.AskedUnknown = unknown
-	if asked != (load.Wanted{}) && !unknown {
+	if asked != (load.Wanted{}) {
 		d.Remedy = &RemedyDoc{asked.PushN, asked.WindMS, up(remedy.BallastKg), up(remedy.SpreadMM)}
 	}
 	return d
@@ -279,7 +285,7 @@ func bendingDoc(h *axes.Head, b *load.Bending, w load.Wanted) BendingDoc {
 	arcsec := func(rad float64) *float64 { return some(up(axes.Deg(rad) * 3600)) }
 	d.PushTilt, d.PushMM = arcsec(b.Push.TiltRad), some(up(b.Push.DeflectionMM))
 	d.WindTilt, d.WindProven, d.WindMM = arcsec(b.Wind.TiltRad), arcsec(b.Wind.BoundRad), some(up(b.Wind.DeflectionMM))
-	if b.Frequency.Value > 0 {
+	if b.Frequency.Value > 0 && len(b.Missing) == 0 {
 		d.FrequencyHz, d.ProvenHz = some(down(b.Frequency.Value)), some(down(b.Frequency.Bound))
 	}
 	return d

@@ -58,7 +58,7 @@ func TestLoadAsText(t *testing.T) {
 	basis := Basis{Fingerprint: "0123-4567-89ab", MarginMM: 30, Mode: "rss", ToleranceMM: 12}
 	all := madeUpLoad(t)
 	weighed := all
-	weighed.Balance.Missing = nil
+	weighed.Load, weighed.Balance.Missing = &load.Load{Model: all.Load.Model}, nil
 	good := all
 	good.Load = &load.Load{Model: all.Load.Model}
 	good.DecFrom, good.DecTo = axes.Rad(-90), axes.Rad(90)
@@ -81,9 +81,42 @@ func TestLoadAsText(t *testing.T) {
 	}
 }
 
+// A figure that depends on a mass which the document does not give is no number, whoever reads it.
+func TestMissingMassGivesNoFigure(t *testing.T) {
+	r := madeUpLoad(t)
+	r.Bending[1].Missing = []string{"plug and cable bend"}
+	for _, support := range []bool{false, true} {
+		if support { // the support's mass alone is missing: balance is known, what tips it is not
+			r.Load = &load.Load{Model: r.Load.Model, Missing: []string{"tripod"}}
+			r.Balance.Missing = nil
+		}
+		d := Load(Basis{}, r)
+		if b := d.Balance; (b.Declination != nil) != support || (b.RA != nil) != support {
+			t.Errorf("support %v: balance %+v", support, b)
+		}
+		if x := d.Tipping; x.Distance != nil || x.Moment != nil || x.Push != nil || x.Wind != nil || x.Remedy != nil || !x.AskedUnknown || d.StandsAsAsked {
+			t.Errorf("support %v: tipping %+v", support, x)
+		}
+		if p := d.ByPose[0]; p.CentreMM != nil || p.DistanceMM != nil || p.PushN != nil || p.WindMS != nil || len(p.SlackMM) == 0 {
+			t.Errorf("support %v: %+v", support, p)
+		}
+		if f := d.Bending[1]; f.FrequencyHz != nil || f.ProvenHz != nil || f.PushTilt == nil {
+			t.Errorf("support %v: %+v", support, f)
+		}
+		var text bytes.Buffer
+		if err := WriteLoad(&text, d); err != nil {
+			t.Fatal(err)
+		}
+		if s := text.String(); !strings.Contains(s, "TIPPING NOT KNOWN: without the mass of") || strings.Contains(s, "tips it") || strings.Contains(s, "Hz or more") {
+			t.Errorf("support %v:\n%s", support, s)
+		}
+	}
+}
+
 func TestLoadAsCSV(t *testing.T) {
 	r := madeUpLoad(t)
 	var b bytes.Buffer
+	r.Load = &load.Load{Model: r.Load.Model}
 	if err := WriteLoadCSV(&b, Load(Basis{}, r)); err != nil {
 		t.Fatal(err)
 	}

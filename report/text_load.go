@@ -67,31 +67,27 @@ func figure(x float64) string {
 }
 
 func (p *page) balance(b *BalanceDoc) {
-	known := len(b.MissingMass) == 0
-	if known {
-		p.line("BALANCE")
-	} else {
-		p.para("BALANCE NOT KNOWN: ", "  ", noWeight(b)+"What to slide or move is not said.")
+	if len(b.MissingMass) > 0 {
+		p.para("BALANCE NOT KNOWN: ", "  ", noWeight(b.MissingMass))
+		return
 	}
-	c := &b.Declination
+	p.line("BALANCE")
+	c := b.Declination
 	p.para("  Declination axis  ", strings.Repeat(" ", 20), fmt.Sprintf("turns %s kg, centre of mass %s and %s: out of balance by up to %s N·m.", figure(c.MassKg),
 		sideways(c.AlongMM, "forward", "backward"), sideways(c.AsideMM, "aside along +y", "aside along −y"), figure(c.MomentNm)))
-	if known && c.SlideMM != nil && c.DovetailMM != nil && math.Abs(*c.SlideMM) >= 0.5 {
+	if c.SlideMM != nil && c.DovetailMM != nil && math.Abs(*c.SlideMM) >= 0.5 {
 		p.para(strings.Repeat(" ", 20), strings.Repeat(" ", 20), fmt.Sprintf("Slide the tube %s in its rings, or the dovetail %s in the saddle.",
 			sideways(*c.SlideMM, "forward", "backward"), sideways(*c.DovetailMM, "forward", "backward")))
 	}
-	if known && c.LeftNm >= 0.1 {
+	if c.LeftNm >= 0.1 {
 		side := "+y"
 		if c.AsideKgMM > 0 {
 			side = "−y"
 		}
 		p.para(strings.Repeat(" ", 20), strings.Repeat(" ", 20), fmt.Sprintf("What lies aside stays: %s N·m. A weight on the %s side of the tube makes up for it: 1 kg at %s mm from the axis.", figure(c.LeftNm), side, plain(math.Abs(c.AsideKgMM), 0)))
 	}
-	r := &b.RA
+	r := b.RA
 	p.para("  RA axis           ", strings.Repeat(" ", 20), fmt.Sprintf("turns %s kg, centre of mass %s: up to %s N·m at this latitude.", figure(r.MassKg), sideways(r.TowardMM, "towards the saddle", "towards the weights"), figure(r.MomentNm)))
-	if !known {
-		return
-	}
 	if len(r.Weights) == 0 {
 		p.para(strings.Repeat(" ", 20), strings.Repeat(" ", 20), "No counterweight with a mass: the drive has to hold that.")
 		return
@@ -109,9 +105,9 @@ func (p *page) balance(b *BalanceDoc) {
 	}
 }
 
-// noWeight says that the figures which follow are not those of the whole rig.
-func noWeight(b *BalanceDoc) string {
-	return "without the mass of " + strings.Join(b.MissingMass, ", ") + " these are figures of the other parts alone. "
+// noWeight says what a figure that is not known wants.
+func noWeight(missing []string) string {
+	return "without the mass of " + firstOf(missing) + " no figure would be that of the whole rig, and what to slide, move or lay on is not said."
 }
 
 // sideways writes a signed length as a length and a way.
@@ -132,16 +128,15 @@ func (p *page) tipping(d *LoadDoc) {
 		p.para("TIPPING: ", "  ", "the document says that the support is anchored. What holds it down, footing or bolts, is for local codes and a builder to judge.")
 		return
 	}
-	known := len(d.Balance.MissingMass) == 0
-	switch {
-	case !known:
-		p.para("TIPPING NOT KNOWN: ", "  ", noWeight(&d.Balance)+fmt.Sprintf("They are %s kg over the feet's polygon.", figure(d.MassKg)))
-	case len(d.MissingMass) > 0:
-		p.para("TIPPING ", "  ", fmt.Sprintf("of %s kg over the feet's polygon; what stands still and has no mass here would hold it down besides", figure(d.MassKg)))
-	default:
-		p.line("TIPPING of %s kg over the feet's polygon", figure(d.MassKg))
+	if len(d.MissingMass) > 0 {
+		p.para("TIPPING NOT KNOWN: ", "  ", noWeight(d.MissingMass))
+		if t.AskedUnknown {
+			p.para("  ", "  ", "WHETHER IT STANDS WHAT WAS ASKED IS NOT KNOWN, nor what ballast would do it.")
+		}
+		return
 	}
-	if known && t.Distance.Proven <= 0 {
+	p.line("TIPPING of %s kg over the feet's polygon", figure(d.MassKg))
+	if t.Distance.Proven <= 0 {
 		p.para("  ", "  ", "IT MAY TIP BY ITSELF: the centre of mass is not proven to stay inside of the feet's polygon. Spread the legs, or lay ballast on them.")
 	}
 	row := func(what, unit string, e *EdgeDoc) {
@@ -152,9 +147,6 @@ func (p *page) tipping(d *LoadDoc) {
 	row("moment that tips it", "N·m", t.Moment)
 	row(fmt.Sprintf("push that tips it, %s mm up", plain(t.Push.HeightMM, 0)), "N", t.Push)
 	row("wind that tips it", "m/s", t.Wind)
-	if t.AskedUnknown {
-		p.para("  ", "  ", "WHETHER IT STANDS WHAT WAS ASKED IS NOT KNOWN, nor what ballast would do it.")
-	}
 	if r := t.Remedy; r != nil {
 		var asked []string
 		if r.PushN > 0 {
@@ -205,7 +197,7 @@ func (p *page) bending(b *BendingDoc) {
 	p.para("    ", "      ", fmt.Sprintf("a push of %s N at the height of the crossing tilts its top by %s″ and moves it by %s mm", figure(b.PushN), atMost(*b.PushTilt), plain(math.Ceil(*b.PushMM*1e4)/1e4, 4)))
 	p.para("    ", "      ", fmt.Sprintf("a wind of %s m/s tilts it by up to %s″, found %s″ (%s)", figure(b.WindMS), atMost(*b.WindProven), atMost(*b.WindTilt), shortPose(b.WindAt)))
 	if b.FrequencyHz == nil {
-		p.para("    ", "      ", "first frequency: not known, the masses of the upright or of what it carries are missing")
+		p.para("    ", "      ", "first frequency: not known, for want of a mass of the upright or of what it carries")
 		return
 	}
 	p.para("    ", "      ", fmt.Sprintf("first frequency %s Hz or more, found %s Hz, if all else were rigid", atLeast(*b.ProvenHz), atLeast(*b.FrequencyHz)))

@@ -967,9 +967,10 @@ export interface components {
             tube_is: "west" | "east" | "above" | "below";
         };
         BalanceDoc: {
-            declination: components["schemas"]["DecBalanceDoc"];
+            declination: components["schemas"]["DecBalanceDoc"] | null;
+            /** @description what turns with an axis and has no mass in the document: then the rest is null */
             missing_mass: string[];
-            ra: components["schemas"]["RABalanceDoc"];
+            ra: components["schemas"]["RABalanceDoc"] | null;
         };
         BendingDoc: {
             /** Format: double */
@@ -2210,15 +2211,15 @@ export interface components {
             margin_mm: number;
             /**
              * Format: double
-             * @description of everything that stands on the feet
+             * @description of everything that stands on the feet and has a mass
              */
             mass_kg: number;
             /** @description how the figures were found */
             methods: components["schemas"]["LoadMethodDoc"][];
-            /** @description what has no mass in the document: it counted nothing in any figure here */
+            /** @description what has no mass in the document: figures that depend on it are null */
             missing_mass: string[];
             rig: string;
-            /** @description no cable is too short, nothing tips by itself, and what was asked to be stood is known to be */
+            /** @description no cable is too short, nothing is known to tip by itself, and what was asked to be stood is known to be */
             stands_as_asked: boolean;
             /** @description null when nothing has a mass */
             tipping: components["schemas"]["TippingDoc"] | null;
@@ -3967,9 +3968,9 @@ export interface components {
             was_mm: number;
         };
         TippingDoc: {
-            /** @description held down: the rest is null */
+            /** @description held down: the rest is null, as it is while missing_mass names something */
             anchored: boolean;
-            /** @description something was asked to be stood, and a part that moves has no mass in the document: not known */
+            /** @description something was asked to be stood, and missing_mass names something: not known */
             asked_unknown: boolean;
             /** @description of the centre of mass inside of the feet's polygon, seen from above */
             distance_mm: components["schemas"]["EdgeDoc"] | null;

@@ -10,7 +10,7 @@ const part = (name: string, touch: string, gap_proven_mm: number) => ({ name, to
 
 const doc = {
   mass_kg: 57.6,
-  missing_mass: ["tripod"],
+  missing_mass: [],
   unmeasured_masses: ["tube.sections[0].mass_kg", "tube.sections[1].mass_kg"],
   balance: {
     missing_mass: [],
@@ -43,7 +43,10 @@ test("figures are rounded to the side on which the rig stands less", () => {
 test("what it does not stand, and what is not known, is named", () => {
   const alarms = groups(doc).flatMap((g) => g.alarms).join("\n");
   for (const w of ["No counterweight has a mass", "does not stand a push of 80\u202fN", "8.5\u202fkg of ballast", "does not give wall_mm", "25\u202fmm too short"]) assert.ok(alarms.includes(w), `${w}: ${alarms}`);
-  assert.match(missing(doc), /tripod.*2 masses are unmeasured/);
+  assert.match(missing({ ...doc, missing_mass: ["tripod"] }), /tripod.*2 masses are unmeasured/);
+  const said = groups({ ...doc, missing_mass: ["tripod", "camera"], balance: { missing_mass: ["camera"], declination: null, ra: null } });
+  assert.deepEqual(said.slice(0, 2).flatMap((g) => g.alarms), ["Not known without the mass of camera.", "Not known without the mass of tripod, camera."]);
+  assert.ok(said[0]?.figures.length === 0 && said[1]?.figures.every((f) => f.what === "has a mass"), "figures of a rig that is not known");
   assert.equal(missing({ ...doc, missing_mass: [], unmeasured_masses: [] }), "");
   assert.match(groups({ ...doc, tipping: null }).flatMap((g) => g.alarms).join("\n"), /No part has a mass/);
 });

@@ -55,7 +55,10 @@ const along = (x: number, plus: string, minus: string) => `${mm(Math.abs(x))} ${
 function balance({ balance: b }: LoadDoc): Group {
   const [d, r] = [b.declination, b.ra];
   const g: Group = { name: "Balance", intro: "With both axes free. What lies out of balance the drive has to hold.", says: [], alarms: [], figures: [], methods: ["balance"] };
-  if (b.missing_mass.length > 0) g.alarms.push(`Without the mass of ${b.missing_mass.join(", ")}: balance at the rig will differ.`);
+  if (!d || !r) {
+    g.alarms.push(`Not known without the mass of ${b.missing_mass.join(", ")}.`);
+    return g;
+  }
   if (d.slide_mm !== null && d.dovetail_slide_mm !== null && Math.abs(d.slide_mm) >= 0.5) {
     const way = (x: number) => along(x, "forward", "backward");
     g.says.push(`Slide the tube ${way(d.slide_mm)} in its rings, or the dovetail ${way(d.dovetail_slide_mm)} in the saddle.`);
@@ -92,9 +95,13 @@ function tipping(d: LoadDoc): Group {
     g.alarms.push("No part has a mass, so that nothing can be said.");
     return g;
   }
-  g.figures.push(alone("whole rig", "stands on the feet", d.mass_kg, "kg"));
+  g.figures.push(alone("whole rig", d.missing_mass.length > 0 ? "has a mass" : "stands on the feet", d.mass_kg, "kg"));
   if (t.anchored) {
     g.says.push("The document says that the support is anchored. What holds it down, footing or bolts, is for local codes and a builder to judge.");
+    return g;
+  }
+  if (d.missing_mass.length > 0) {
+    g.alarms.push(`Not known without the mass of ${d.missing_mass.join(", ")}.`);
     return g;
   }
   const row = (what: string, e: typeof t.push_n, unit: string) => {
