@@ -42,9 +42,8 @@ type Telescope struct {
 
 	clients clients
 
-	mu    sync.Mutex
-	begun time.Time // when the mount last took a command of that kind
-	told  time.Time // when the owner last heard that something was not let through
+	mu   sync.Mutex
+	told time.Time // when the owner last heard that something was not let through
 }
 
 var _ alpaca.Device = (*Telescope)(nil)

@@ -15,8 +15,8 @@ import (
 	"legroom/watch"
 )
 
-// take waits for the turn of a command that sets the mount in motion, and for a look that came after the one before: a path is
-// proven from where the mount is, not from where it was.
+// take waits for the turn of a command that sets the mount in motion, and for a look from now on: a path is proven from where the mount
+// is, not from where it was before the last command, or before somebody else moved it.
 func (t *Telescope) take() (free func(), err error) {
 	late := time.After(waitTurn)
 	select {
@@ -25,23 +25,22 @@ func (t *Telescope) take() (free func(), err error) {
 		return nil, t.refuse("another command is under way")
 	}
 	free = func() { <-t.turn }
-	t.mu.Lock()
-	begun := t.begun
-	t.mu.Unlock()
+	now := time.Now()
+	t.w.Look()
 	for {
 		s := t.w.Status()
 		if s.OnWay {
 			free()
 			return nil, t.refuse("the mount is on a way over waypoints: wait for its end, or stop it first")
 		}
-		if begun.IsZero() || s.Sample != nil && s.Sample.Asked.After(begun) {
-			return free, nil
+		if len(s.Blind) > 0 || s.Sample != nil && s.Sample.Asked.After(now) {
+			return free, nil // the watch will say that it is blind
 		}
 		select {
-		case <-time.After(20 * time.Millisecond):
+		case <-time.After(5 * time.Millisecond):
 		case <-late:
 			free()
-			return nil, t.refuse("the watch has not seen what the command before came to")
+			return nil, t.refuse("the watch has not seen the mount since it was asked")
 		}
 	}
 }
@@ -70,9 +69,6 @@ func (t *Telescope) begin(ctx context.Context, c alpaca.Call, may admit) (any, e
 	if err != nil && pass != nil && (errors.Is(err, mount.ErrRefused) || errors.Is(err, mount.ErrLacks)) {
 		pass.Cancel()
 	}
-	t.mu.Lock()
-	t.begun = time.Now()
-	t.mu.Unlock()
 	t.w.Look()
 	return v, err
 }
