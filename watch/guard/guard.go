@@ -42,8 +42,9 @@ type Telescope struct {
 
 	clients clients
 
-	mu   sync.Mutex
-	told time.Time // when the owner last heard that something was not let through
+	mu    sync.Mutex
+	under context.CancelFunc // gives the command up that the mount works on, or the last one
+	told  time.Time          // when the owner last heard that something was not let through
 }
 
 var _ alpaca.Device = (*Telescope)(nil)
@@ -53,8 +54,9 @@ const (
 	atOnce = 8
 	// waitTurn is how long a command waits for another's end, and for a look after it.
 	waitTurn = 3 * time.Second
-	// longest is how long the mount may work on a command that is answered at its end.
+	// longest is how long the mount may work on a command that is answered at its end, and short on any other.
 	longest = 10 * time.Minute
+	short   = 15 * time.Second
 )
 
 // New guards a mount. to is the real mount as a device (Translate makes one of a mount of another protocol); w watches it with

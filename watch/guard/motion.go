@@ -19,9 +19,16 @@ func (t *Telescope) stop(ctx context.Context, c alpaca.Call) (any, error) {
 	return t.to.Call(ctx, c)
 }
 
+// abort ends a slew, and the wait for it: a driver that never answers keeps nobody from the next command, such as to park.
 func (t *Telescope) abort(ctx context.Context, c alpaca.Call) (any, error) {
 	t.w.Abandon()
-	return t.stop(ctx, c)
+	v, err := t.stop(ctx, c)
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if t.under != nil {
+		t.under()
+	}
+	return v, err
 }
 
 func (t *Telescope) tracking(ctx context.Context, c alpaca.Call) (any, error) {

@@ -54,11 +54,11 @@ func (t *Telescope) begin(ctx context.Context, c alpaca.Call, may admit) (any, e
 	if err != nil {
 		return nil, t.refused(err)
 	}
-	if !strings.HasSuffix(c.Member, "async") {
-		var cancel context.CancelFunc
-		ctx, cancel = context.WithTimeout(ctx, longest) // some are answered at their end
-		defer cancel()
-	}
+	ctx, cancel := context.WithTimeout(ctx, within(c.Member))
+	defer cancel()
+	t.mu.Lock()
+	t.under = cancel
+	t.mu.Unlock()
 	soon := time.AfterFunc(100*time.Millisecond, t.w.Look)
 	defer soon.Stop()
 	v, err := t.to.Call(ctx, c)
@@ -71,6 +71,15 @@ func (t *Telescope) begin(ctx context.Context, c alpaca.Call, may admit) (any, e
 	}
 	t.w.Look()
 	return v, err
+}
+
+// within is how long the mount may work on a command: some are answered at their end.
+func within(member string) time.Duration {
+	switch member {
+	case "slewtocoordinates", "slewtotarget", "slewtoaltaz", "sideofpier", "park", "unpark", "findhome":
+		return longest
+	}
+	return short
 }
 
 // run takes the turn and begins.
