@@ -109,7 +109,6 @@ func (w *Watch) Acknowledge(key string) error {
 		if w.alarms.active[i].Key == key {
 			w.alarms.active[i].Known = true
 			w.alarms.note("acknowledge", "acknowledged: %s", w.alarms.active[i].Text)
-			w.status.Alarms = w.alarms.active
 			return nil
 		}
 	}

@@ -318,7 +318,6 @@ func (w *Watch) publish(now time.Time) {
 		t := w.snoozed
 		s.Snoozed = &t
 	}
-	s.Alarms = w.alarms.active
 	s.Desc = w.tel.Describe()
 	if n.fresh {
 		c := w.sample()
@@ -377,7 +376,6 @@ func (w *Watch) write() {
 	} else {
 		w.alarms.over("journal")
 	}
-	w.status.Alarms = w.alarms.active
 }
 
 // resume carries on from the last sample of an earlier watch, when the mount still stands or tracks where it was.

@@ -80,7 +80,7 @@ func (w *Watch) snapshot() Status {
 	s := w.status
 	s.OnWay, s.Held = w.onWay, w.l.held
 	// Copies, and never nil: an empty list in JSON.
-	s.Blind, s.BlindWhy, s.Alarms = append([]Reason{}, s.Blind...), append([]string{}, s.BlindWhy...), append([]AlarmState{}, s.Alarms...)
+	s.Blind, s.BlindWhy, s.Alarms = append([]Reason{}, s.Blind...), append([]string{}, s.BlindWhy...), append([]AlarmState{}, w.alarms.active...)
 	if s.Sample != nil {
 		c := *s.Sample
 		s.Sample = &c
