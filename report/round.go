@@ -36,19 +36,15 @@ func zero(x float64) float64 { return x + 0 }
 func minutesDown(hours float64) int { return int(math.Floor(math.Round(hours*perHour) / 60e3)) }
 func minutesUp(hours float64) int   { return int(math.Ceil(math.Round(hours*perHour) / 60e3)) }
 
-// signed writes whole minutes with their sign: "−12 min", "+3 h 05 min" from a hundred minutes on.
+// signed writes whole minutes with their sign: "−12 min", "+185 min". Minutes alone, however many: a column has one unit.
 func signed(min int) string {
-	sign := "+"
-	if min == 0 {
+	switch {
+	case min == 0:
 		return "0 min"
+	case min < 0:
+		return fmt.Sprintf("−%d min", -min)
 	}
-	if min < 0 {
-		sign, min = "−", -min
-	}
-	if min < 100 {
-		return fmt.Sprintf("%s%d min", sign, min)
-	}
-	return fmt.Sprintf("%s%d h %02d min", sign, min/60, min%60)
+	return fmt.Sprintf("+%d min", min)
 }
 
 // duration writes whole minutes that have no sign.

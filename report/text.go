@@ -157,14 +157,14 @@ func flipWords(r *RowDoc) string {
 	return "no flip proven *"
 }
 
-// idleWords is how long a row with idle time is idle: from the stop to the start in the whole minutes that stand beside it, where those
+// idleWords is how long a row with idle time is idle, in minutes like the times that stand beside it: from the stop to the start in the whole minutes that stand beside it, where those
 // are what bounds it.
 func idleWords(r *RowDoc) string {
 	bounds := func(e room.Reason) bool { return e == room.ByRoom || e == room.ByTravel }
 	if !bounds(r.StopReason) || !bounds(r.ResumeReason) {
-		return duration(int(math.Ceil(r.IdleMin)))
+		return fmt.Sprintf("%.0f min", math.Ceil(r.IdleMin))
 	}
-	return duration(minutesUp(*r.ResumeH) - minutesDown(*r.StopH))
+	return fmt.Sprintf("%d min", minutesUp(*r.ResumeH)-minutesDown(*r.StopH))
 }
 
 // unprovenWay tells whether some row has two sides and no proven slew between them.
@@ -191,11 +191,7 @@ func spans(in []Span) []string {
 	return out
 }
 
-// span writes a stretch of signed minutes; both ends in the same unit share it.
+// span writes a stretch of signed minutes, the unit once.
 func span(from, to int) string {
-	a, b := signed(from), signed(to)
-	if strings.HasSuffix(a, " min") && strings.HasSuffix(b, " min") && !strings.Contains(a, " h ") && !strings.Contains(b, " h ") {
-		a = strings.TrimSuffix(a, " min")
-	}
-	return a + "…" + b
+	return strings.TrimSuffix(signed(from), " min") + "…" + signed(to)
 }

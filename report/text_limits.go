@@ -66,9 +66,6 @@ func (p *page) table(rows []RowDoc) {
 	for _, l := range lines {
 		first := fmt.Sprintf("  %s  %s  %s  ", pad(l[0], wide[0]), pad(l[1], wide[1]), pad(l[2], wide[2]))
 		words, indent := l[3], utf8.RuneCountInString(first)
-		if indent+utf8.RuneCountInString(words) > Columns {
-			words = strings.ReplaceAll(words, " at ", " ") // two long times then stay on one line
-		}
 		p.para(first, strings.Repeat(" ", indent), words)
 	}
 }
