@@ -171,6 +171,9 @@ func (s *session) take(e Element) {
 	case e.Op == Set && had && old.Kind == e.Kind:
 		now := old
 		now.Vector, now.bad = old.with(e.Vector), e.Bad
+		if e.Bad == nil && !e.names(old.Vector) {
+			now.bad = old.bad // that of a member which this one does not tell
+		}
 		s.enter(old, now)
 		for a := range s.heard {
 			if a.name == e.Name && len(a.sets) < maxAnswers {

@@ -85,6 +85,14 @@ func (v Vector) On() []string {
 	return on
 }
 
+// names tells whether a set tells all the members of a vector.
+func (v Vector) names(of Vector) bool {
+	return !slices.ContainsFunc(of.Members, func(m Member) bool {
+		_, ok := v.Member(m.Name)
+		return !ok
+	})
+}
+
 // with is the vector with the values, the state and the message of a set. Members that it does not have are passed over.
 func (v Vector) with(set Vector) Vector {
 	v.Members = slices.Clone(v.Members)
