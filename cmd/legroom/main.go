@@ -16,7 +16,7 @@ import (
 // Exit codes.
 const (
 	done     = 0
-	answerNo = 1 // the answer is "no": check found errors, a pose is not free
+	answerNo = 1 // the answer is "no": check found errors, a pose is not free, a night has nothing to expose
 	wrongUse = 2 // wrong use or unreadable input
 )
 

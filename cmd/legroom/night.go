@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -188,7 +189,8 @@ for all of them, in which every slew is proven. The same night is planned with t
 limits too, so that the difference shows.
 
 A list is YAML or CSV; each entry is the name of a built-in object, or a name with ra and dec
-(J2000), and may have priority, sub_s, wanted_h, extent_deg. A target may come from --target as well.`,
+(J2000), and may have priority, sub_s, wanted_h, extent_deg. A target may come from --target as well.
+Exit code 1 when nothing can be exposed that night: the plan is written all the same, and says why.`,
 		Example: `  legroom night examples/terrace-long-refractor.yaml --targets examples/terrace/targets.yaml
   legroom night examples/terrace-long-refractor.yaml --date 2026-11-10 --target "M 31" --target "IC 1805" \
       --sub-s 180 --dither-s 15 --least-altitude-deg 30
@@ -236,8 +238,12 @@ A list is YAML or CSV; each entry is the name of a built-in object, or a name wi
 				return err
 			}
 			doc := report.Night(m, p, other, a.setup(m, date, now))
+			var answer error
+			if len(doc.Schedule) == 0 {
+				answer = errNo
+			}
 			if output == "" {
-				return report.WriteNightAs(c.OutOrStdout(), kind, table, p, doc, now)
+				return cmp.Or(report.WriteNightAs(c.OutOrStdout(), kind, table, p, doc, now), answer)
 			}
 			var b bytes.Buffer
 			if err := report.WriteNightAs(&b, kind, table, p, doc, now); err != nil {
@@ -246,7 +252,7 @@ A list is YAML or CSV; each entry is the name of a built-in object, or a name wi
 			if err := writeFile(output, b.Bytes()); err != nil {
 				return err
 			}
-			return a.wrote(c.OutOrStdout(), output)
+			return cmp.Or(a.wrote(c.OutOrStdout(), output), answer)
 		},
 	}
 	a.flags(c, "text", "json", "csv", "ics")

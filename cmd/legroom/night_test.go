@@ -205,9 +205,9 @@ func TestNightPlaces(t *testing.T) {
 	t.Parallel()
 	plan := func(rig, date string, more ...string) (map[string]any, string) {
 		args := append([]string{"night", rig, "--date", date, "--target", "north,37.95,89.26", "--target", "M 42", "--target", "south,0,-85"}, more...)
-		text := must(t, done, args...)
+		text := planned(t, args...)
 		narrow(t, rig+" "+date, text)
-		return valid(t, "night", must(t, done, append(args, "--format", "json")...)), text
+		return valid(t, "night", planned(t, append(args, "--format", "json")...)), text
 	}
 	target := func(d map[string]any, i int) map[string]any { return d["targets"].([]any)[i].(map[string]any) }
 
@@ -301,7 +301,7 @@ func TestNightOptions(t *testing.T) {
 	t.Parallel()
 	subs := func(more ...string) float64 {
 		args := append([]string{"night", terrace, "--date", "2026-10-24", "--target", "M 31", "--format", "json"}, more...)
-		return at(t, valid(t, "night", must(t, done, args...)), "targets.0.sub_count").(float64)
+		return at(t, valid(t, "night", planned(t, args...)), "targets.0.sub_count").(float64)
 	}
 	all := subs()
 	for _, less := range [][]string{{"--sub-s", "600"}, {"--download-s", "60"}, {"--dither-s", "60"}, {"--least-altitude-deg", "60"}, {"--moon-apart-deg", "60"}, {"--margin", "60"}, {"--tolerance", "worst"}, {"--sun", "-25"}} {
