@@ -243,7 +243,7 @@ func TestLoopsAgainstChains(t *testing.T) {
 			if len(s.Left.Parts) != len(s.Loose.Parts) || s.Left.LengthMM < s.Longest.ValueMM || s.Loose.LengthMM < s.Longest.ValueMM {
 				t.Errorf("%s, %s – %s: left %+v, loose %+v", name, s.From, s.To, s.Left, s.Loose)
 			}
-			random(p, rnd, 60, func(g axes.Angles) {
+			random(p, rnd, 30, func(g axes.Angles) {
 				var at places
 				at.polar, at.arm, at.tube = l.Model.Frames(g)
 				a, b := at.of(&holds[j]), at.of(&holds[j+1])

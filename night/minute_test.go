@@ -10,7 +10,7 @@ import (
 )
 
 // nights says how many random nights are driven by brute force.
-var nights = flag.Int("nights", 12, "random nights of which every minute is tried; 1000 for the long run")
+var nights = flag.Int("nights", 6, "random nights of which every minute is tried; 1000 for the long run")
 
 // Every minute of every plan is free by brute force, on rigs made odd at random and nights drawn at random: exposures, waits, slews and
 // flips in every order and by every way that the document leaves open, begun on time or late by up to Slack.

@@ -186,7 +186,7 @@ func TestTrackAgainstBruteForce(t *testing.T) {
 			g := exampleGauge(t, file, rig.None)
 			j := newJudge(g.Model, g.MarginMM, g.Mode)
 			found := 0
-			for range max(60, *poses/10000) {
+			for range max(30, *poses/10000) {
 				β := (rnd.Float64()*2 - 1) * math.Pi
 				from := (rnd.Float64()*2 - 1) * 0.3
 				to := from + math.Pi*float64(1-2*rnd.IntN(2))
@@ -259,7 +259,7 @@ func TestSlewsAreFree(t *testing.T) {
 				}
 			}
 			safe, unsafe, routed := 0, 0, 0
-			for range max(150, *poses/1000) {
+			for range max(80, *poses/1000) {
 				a, b := random(), random()
 				r, err := m.Slew(a, b)
 				if err != nil {
@@ -320,7 +320,7 @@ func TestTolerancesHold(t *testing.T) {
 					nominal[i] = q.Value
 				}
 				below, touching, tried := 0, 0, 0
-				for range *poses / 10 {
+				for range *poses / 20 {
 					for i, q := range r.Quantities {
 						if mode == rig.Worst {
 							q.Value = nominal[i] + q.Tol*(2*rnd.Float64()-1)
