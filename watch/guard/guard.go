@@ -11,6 +11,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
+	"math"
+	"slices"
 	"sync"
 	"time"
 
@@ -42,9 +45,10 @@ type Telescope struct {
 
 	clients clients
 
-	mu    sync.Mutex
-	under context.CancelFunc // gives the command up that the mount works on, or the last one
-	told  time.Time          // when the owner last heard that something was not let through
+	mu       sync.Mutex
+	under    context.CancelFunc // gives the command up that the mount works on, or the last one
+	told     time.Time          // when the owner last heard that something was not let through
+	toldHand time.Time          // when they last heard of a motion by hand that was
 }
 
 var _ alpaca.Device = (*Telescope)(nil)
@@ -204,6 +208,34 @@ func (t *Telescope) tell(c alpaca.Call, no *notLet) {
 	case !again:
 		t.w.Tell("guard", watch.Note, c.Member+": "+no.Error())
 	}
+}
+
+// tellLet tells of a command that was let through, and of the mount's answer, so that the journal says what set the mount in motion.
+// Motions by hand come many a second, and are told once a second at most.
+func (t *Telescope) tellLet(c alpaca.Call, err error) {
+	if c.Member == "moveaxis" {
+		t.mu.Lock()
+		again := time.Since(t.toldHand) < time.Second
+		if !again {
+			t.toldHand = time.Now()
+		}
+		t.mu.Unlock()
+		if again && err == nil {
+			return
+		}
+	}
+	text := "let through: " + c.Member
+	for _, name := range slices.Sorted(maps.Keys(c.Args)) {
+		v := c.Args[name]
+		if x, ok := v.(float64); ok {
+			v = math.Round(x*1e4) / 1e4
+		}
+		text += fmt.Sprintf(" %s=%v", name, v)
+	}
+	if err != nil {
+		text += fmt.Sprintf("; the mount answered: %v", err)
+	}
+	t.w.Tell("guard", watch.Note, text)
 }
 
 // refused turns the watch's no into the standard's error.

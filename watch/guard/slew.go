@@ -69,6 +69,7 @@ func (t *Telescope) begin(ctx context.Context, c alpaca.Call, may admit) (any, e
 	if err != nil && pass != nil && (errors.Is(err, mount.ErrRefused) || errors.Is(err, mount.ErrLacks)) {
 		pass.Cancel()
 	}
+	t.tellLet(c, err)
 	t.w.Look()
 	return v, err
 }
@@ -123,6 +124,7 @@ func (t *Telescope) slew(ctx context.Context, c alpaca.Call) (any, error) {
 	if e := t.w.SlewAround(ctx, to, *side); e != nil {
 		return nil, t.refuse("%v; %v", no, e)
 	}
+	t.tellLet(c, nil)
 	if strings.HasSuffix(c.Member, "async") {
 		return nil, nil
 	}
