@@ -218,10 +218,14 @@ var members = map[string]string{
 func (d *device) state(r mount.Reading) []stated {
 	alt, az := axes.AltAz(axes.Direction(d.m.site.Lat, r.Sidereal-r.RA, r.Dec))
 	utc := r.UTC.Format("2006-01-02T15:04:05.0000000Z")
-	return []stated{{"Altitude", axes.Deg(alt)}, {"AtHome", r.AtHome == mount.Yes}, {"AtPark", r.Parked == mount.Yes},
+	all := []stated{{"Altitude", axes.Deg(alt)}, {"AtHome", r.AtHome == mount.Yes}, {"AtPark", r.Parked == mount.Yes},
 		{"Azimuth", axes.Deg(az)}, {"Declination", axes.Deg(r.Dec)}, {"RightAscension", axes.Hours(r.RA)},
 		{"SideOfPier", pier(r.Side, r.SideSaid)}, {"SiderealTime", axes.Hours(r.Sidereal)}, {"Slewing", r.Slewing == mount.Yes},
-		{"Tracking", r.Tracking == mount.Yes}, {"UTCDate", utc}, {"TimeStamp", time.Now().UTC().Format(time.RFC3339)}}
+		{"UTCDate", utc}, {"TimeStamp", time.Now().UTC().Format(time.RFC3339)}}
+	if r.Tracking != mount.Unsaid {
+		all = append(all, stated{"Tracking", r.Tracking == mount.Yes})
+	}
+	return all
 }
 
 // pier is the standard's sideofpier: 1 for side west, 0 for east, −1 for a mount that does not know.

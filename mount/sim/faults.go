@@ -18,6 +18,7 @@ type Faults struct {
 	Frozen          bool    `json:"frozen"`             // values stay as they were
 	WrongSide       bool    `json:"wrong_side"`         // the other side is said
 	UnknownSide     bool    `json:"unknown_side"`       // no side is said
+	UnknownTracking bool    `json:"unknown_tracking"`   // whether it tracks is not said
 	SideByHourAngle bool    `json:"side_by_hour_angle"` // west before the meridian and east past it is said, whatever the axes do
 	ClockS          float64 `json:"clock_s"`            // the mount's clock is fast by that
 	LongitudeDeg    float64 `json:"longitude_deg"`

@@ -156,7 +156,10 @@ func (p *properties) all(s said) []indi.Vector {
 	if p.m.Habits().SideChoice != "as_told" {
 		sides = readOnly(sides)
 	}
-	track := map[bool]string{true: "TRACK_ON", false: "TRACK_OFF"}[s.Tracking == mount.Yes]
+	track, tracking := map[bool]string{true: "TRACK_ON", false: "TRACK_OFF"}[s.Tracking == mount.Yes], indi.Ok
+	if s.Tracking == mount.Unsaid {
+		tracking = indi.Alert
+	}
 	homing := indi.Idle
 	if s.errand == toHome {
 		homing = indi.Busy
@@ -170,7 +173,7 @@ func (p *properties) all(s said) []indi.Vector {
 		choice("ON_COORD_SET", indi.Ok, p.onPlace, "TRACK", "SLEW", "SYNC"),
 		sides,
 		freely(choice("TELESCOPE_ABORT_MOTION", indi.Idle, "", "ABORT")),
-		choice("TELESCOPE_TRACK_STATE", indi.Ok, track, "TRACK_ON", "TRACK_OFF"),
+		choice("TELESCOPE_TRACK_STATE", tracking, track, "TRACK_ON", "TRACK_OFF"),
 		choice("TELESCOPE_TRACK_MODE", indi.Ok, "TRACK_SIDEREAL", "TRACK_SIDEREAL"),
 		choice("TELESCOPE_PARK", parking, park, "PARK", "UNPARK"),
 		freely(choice("TELESCOPE_HOME", homing, "", "FIND")),

@@ -240,6 +240,10 @@ func TestFaultsOfWhatIsSaid(t *testing.T) {
 		if s := r.read(t); s.SideSaid || len(s.Missing) == 0 {
 			t.Errorf("unknown side: %+v", s)
 		}
+		r.fault(t, Faults{UnknownTracking: true})
+		if s := r.read(t); s.Tracking != mount.Unsaid {
+			t.Errorf("unknown tracking: %+v", s)
+		}
 		r.fault(t, Faults{SideByHourAngle: true})
 		if s := r.read(t); s.Side != axes.West {
 			t.Errorf("side by hour angle, before the meridian: %+v", s)

@@ -53,6 +53,9 @@ func (m *Mount) say() said {
 		Tracking: mount.Say(m.d.tracking), Slewing: mount.Say(m.d.slewing() || m.d.byHand[0] || m.d.byHand[1]),
 		Parked: mount.Say(m.parked), AtHome: mount.Say(m.home), RatesSaid: true,
 		Lat: m.site.Lat, Lon: axes.Wrap(m.site.Lon + axes.Rad(m.faults.LongitudeDeg)), SiteSaid: true}
+	if m.faults.UnknownTracking {
+		out.Tracking = mount.Unsaid
+	}
 	switch f := &m.faults; {
 	case f.WrongSide:
 		out.Side = opposite(p.Side)

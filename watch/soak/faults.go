@@ -89,7 +89,7 @@ func (n *night) drawFault(f *sim.Faults) (name string, must bool) {
 	signed := func(lo, hi float64) float64 {
 		return math.Copysign(lo+(hi-lo)*n.rnd.Float64(), n.rnd.Float64()-0.5)
 	}
-	switch n.rnd.IntN(14) {
+	switch n.rnd.IntN(15) {
 	case 0:
 		name, f.DelayS = "late answers", max(f.DelayS, 0.05+1.2*n.rnd.Float64())
 		must = f.DelayS > 1.01
@@ -124,6 +124,8 @@ func (n *night) drawFault(f *sim.Faults) (name string, must bool) {
 	case 12:
 		name, f.SlowStopS = "slow stop", 0.1+4*n.rnd.Float64()
 	case 13:
+		name, f.UnknownTracking = "tracking not told", true
+	case 14:
 		if n.chance(0.5) {
 			name, f.RestoreTrackingS = "tracking restored after abort", 0.1+4*n.rnd.Float64()
 			break
