@@ -227,22 +227,36 @@ func (e *examination) clock(v report.VersionDoc) {
 	e.doc.Add("clock", good, "it says %s; have it synchronised, since a minute off is a quarter of a degree", now.Format(time.RFC3339))
 }
 
-// zones compares the rigs' time zones, which this program brings along, with that of the machine.
+// zones compares the rigs' time zones, which this program brings along, with that of the machine: once for each, with the rigs that
+// stand in it.
 func (e *examination) zones() {
 	now := time.Now()
 	_, here := now.Zone()
+	var zones []string
+	rigs := map[string][]string{}
 	for _, r := range e.rigs {
-		zone, err := time.LoadLocation(r.Site.TimeZone)
+		z := r.Site.TimeZone
+		if rigs[z] == nil {
+			zones = append(zones, z)
+		}
+		rigs[z] = append(rigs[z], r.Name)
+	}
+	for _, name := range zones {
+		these, stand, clock := strings.Join(rigs[name], "; "), "stands", "the rig's time"
+		if len(rigs[name]) > 1 {
+			stand, clock = "stand", "the rigs' time"
+		}
+		zone, err := time.LoadLocation(name)
 		if err != nil {
-			e.doc.Add("time zone", bad, "%s: %v", r.Name, err)
+			e.doc.Add("time zone", bad, "%s: %v", these, err)
 			continue
 		}
 		if _, there := now.In(zone).Zone(); there != here {
-			e.doc.Add("time zone", look, "%s stands in %s, where it is %s; this machine goes by %s. Nights are told in the rig's time",
-				r.Name, r.Site.TimeZone, now.In(zone).Format("15:04"), now.Format("15:04 MST"))
+			e.doc.Add("time zone", look, "%s %s in %s, where it is %s; this machine goes by %s. Nights are told in %s",
+				these, stand, name, now.In(zone).Format("15:04"), now.Format("15:04 MST"), clock)
 			continue
 		}
-		e.doc.Add("time zone", good, "%s: %s, as this machine", r.Name, r.Site.TimeZone)
+		e.doc.Add("time zone", good, "%s: %s, as this machine", these, name)
 	}
 }
 
