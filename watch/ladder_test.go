@@ -105,6 +105,9 @@ func TestSideUnknown(t *testing.T) {
 func TestOwnerStops(t *testing.T) {
 	b := ready(t, deg(60, 45), nil)
 	b.w.Stop()
+	if s := b.w.Status(); s.Safe(b.clk.Now(), time.Second) {
+		t.Error("safe with the stop pressed")
+	}
 	b.steps(1)
 	if b.tracking {
 		t.Fatal("tracks on")

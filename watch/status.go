@@ -60,10 +60,10 @@ type Counts struct {
 	WorstStepS   float64 `json:"worst_step_s"`
 }
 
-// Safe is the safety monitor's answer: a fresh look, nothing blind, and no stop due or under way.
+// Safe is the safety monitor's answer: a fresh look, nothing blind, no stop due or under way, and none that the owner holds.
 func (s *Status) Safe(now time.Time, period time.Duration) bool {
 	fresh := !s.At.IsZero() && since(now, s.At) <= 3*period && !now.Before(s.At.Add(-period))
-	return fresh && s.Sample != nil && len(s.Blind) == 0 && (s.Rung == Watching || s.Rung == Warned)
+	return fresh && s.Sample != nil && len(s.Blind) == 0 && !s.Held && (s.Rung == Watching || s.Rung == Warned)
 }
 
 // Period is how often the loop comes round when nothing moves fast.
