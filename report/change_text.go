@@ -249,12 +249,6 @@ func WriteChangesCSV(w io.Writer, d VariantsDoc) error {
 		head = append(head, cell("idle_min: "+t.Name))
 	}
 	c.Write(head)
-	maybe := func(x *float64) string {
-		if x == nil {
-			return ""
-		}
-		return number(*x)
-	}
 	for i := range d.Variants {
 		v := &d.Variants[i]
 		var changes []string
@@ -263,13 +257,13 @@ func WriteChangesCSV(w io.Writer, d VariantsDoc) error {
 		}
 		tip := []string{"", "", "", ""}
 		if v.Tipping != nil {
-			tip = []string{number(v.Tipping.DistanceMM), number(v.Tipping.PushN), number(v.Tipping.WindMS), cell(strings.Join(v.Tipping.Missing, ", "))}
+			tip = []string{csvDown(v.Tipping.DistanceMM, csvMM), csvDown(v.Tipping.PushN, csvOther), csvDown(v.Tipping.WindMS, csvOther), cell(strings.Join(v.Tipping.Missing, ", "))}
 		}
-		row := append([]string{cell(v.Name), cell(strings.Join(changes, " ")), v.Fingerprint, number(v.RoomPercent.West), number(v.RoomPercent.East), number(v.RoomPercent.Either),
-			number(v.IdleSum), maybe(v.LostSum), maybe(v.NoWaySum), maybe(v.WorstGapMM)}, tip...)
-		row = append(row, maybe(bends(v)), maybe(weighs(v)), maybe(slack(v)), strings.Join(v.Differences, " "))
+		row := append([]string{cell(v.Name), cell(strings.Join(changes, " ")), v.Fingerprint, csvDown(v.RoomPercent.West, csvOther), csvDown(v.RoomPercent.East, csvOther), csvDown(v.RoomPercent.Either, csvOther),
+			csvUp(v.IdleSum, csvMinute), csvMaybe(v.LostSum, csvUp, csvMinute), csvMaybe(v.NoWaySum, csvUp, csvMinute), csvMaybe(v.WorstGapMM, csvDown, csvMM)}, tip...)
+		row = append(row, csvMaybe(bends(v), csvUp, csvOther), csvMaybe(weighs(v), csvNear, csvMM), csvMaybe(slack(v), csvDown, csvMM), strings.Join(v.Differences, " "))
 		for _, t := range v.Targets {
-			row = append(row, number(t.IdleMin))
+			row = append(row, csvUp(t.IdleMin, csvMinute))
 		}
 		c.Write(row)
 	}

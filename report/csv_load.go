@@ -13,22 +13,16 @@ func WriteLoadCSV(w io.Writer, d LoadDoc) error {
 		head = append(head, cell("slack_mm "+k.Name))
 	}
 	c.Write(head)
-	maybe := func(x *float64) string {
-		if x == nil {
-			return ""
-		}
-		return number(*x)
-	}
 	for _, p := range d.ByPose {
-		row := []string{p.Side, number(p.HourAngleH), number(p.DecDeg), number(p.RAAxisDeg), number(p.DecAxisDeg)}
+		row := []string{p.Side, csvNear(p.HourAngleH, csvHour), csvNear(p.DecDeg, csvDeg), csvNear(p.RAAxisDeg, csvDeg), csvNear(p.DecAxisDeg, csvDeg)}
 		if p.CentreMM == nil {
 			row = append(row, "", "", "")
 		} else {
-			row = append(row, number(p.CentreMM[0]), number(p.CentreMM[1]), number(p.CentreMM[2]))
+			row = append(row, csvNear(p.CentreMM[0], csvMM), csvNear(p.CentreMM[1], csvMM), csvNear(p.CentreMM[2], csvMM))
 		}
-		row = append(row, maybe(p.DistanceMM), maybe(p.PushN), maybe(p.WindMS))
+		row = append(row, csvMaybe(p.DistanceMM, csvDown, csvMM), csvMaybe(p.PushN, csvDown, csvOther), csvMaybe(p.WindMS, csvDown, csvOther))
 		for _, s := range p.SlackMM {
-			row = append(row, number(s))
+			row = append(row, csvDown(s, csvMM))
 		}
 		c.Write(row)
 	}

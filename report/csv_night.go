@@ -27,6 +27,7 @@ func WriteTargetsCSV(w io.Writer, d NightDoc) error {
 	c.Write([]string{"target", "ra_deg", "dec_deg", "priority", "sub_s", "transit", "usable", "first_side", "stop", "resume", "flip_windows", "idle_min", "stop_min", "flip_from_min",
 		"flip_until_min", "advice", "sub_count", "other_limits", "other_sub_count", "lost_min", "lost_twilight_min", "lost_horizon_min", "lost_moon_min", "lost_no_room_min", "lost_idle_min",
 		"lost_flip_min", "lost_rest_min", "moon_separation_deg", "moon_brighter_mag", "max_altitude_deg", "why_not"})
+	lost := func(min float64) string { return csvNear(min, csvMinute) }
 	for _, t := range d.Targets {
 		side := ""
 		if t.FirstSide != nil {
@@ -34,9 +35,9 @@ func WriteTargetsCSV(w io.Writer, d NightDoc) error {
 		}
 		l := &t.Lost
 		c.Write([]string{cell(t.Name), number(t.RADeg), number(t.DecDeg), strconv.Itoa(t.Priority), number(t.SubS), stamp(t.Transit), stamps(t.Usable), side, stamp(t.Stop), stamp(t.Resume),
-			stamps(t.FlipWindows), number(t.IdleMin), minutes(t.Advice.StopMin), minutes(t.Advice.FlipFromMin), minutes(t.Advice.FlipUntilMin), cell(t.Advice.Text), strconv.Itoa(t.SubCount),
-			string(t.Other.Mode), strconv.Itoa(t.Other.SubCount), number(t.LostMin), number(l.Twilight), number(l.Horizon), number(l.Moon), number(l.NoRoom), number(l.Idle),
-			number(l.Flip), number(l.Rest), number(t.MoonSeparation), number(t.MoonBrighter), number(t.MaxAltitude), cell(t.WhyNot)})
+			stamps(t.FlipWindows), csvUp(t.IdleMin, csvMinute), minutes(t.Advice.StopMin), minutes(t.Advice.FlipFromMin), minutes(t.Advice.FlipUntilMin), cell(t.Advice.Text), strconv.Itoa(t.SubCount),
+			string(t.Other.Mode), strconv.Itoa(t.Other.SubCount), csvUp(t.LostMin, csvMinute), lost(l.Twilight), lost(l.Horizon), lost(l.Moon), lost(l.NoRoom), lost(l.Idle),
+			lost(l.Flip), lost(l.Rest), csvDown(t.MoonSeparation, csvDeg), csvNear(t.MoonBrighter, csvOther), csvDown(t.MaxAltitude, csvDeg), cell(t.WhyNot)})
 	}
 	c.Flush()
 	return c.Error()
@@ -49,8 +50,6 @@ func cell(s string) string {
 	}
 	return s
 }
-
-func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 func minutes(m *int) string {
 	if m == nil {

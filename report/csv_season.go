@@ -12,12 +12,13 @@ func WriteSeasonCSV(w io.Writer, d SeasonDoc) error {
 	c := csv.NewWriter(w)
 	c.Write([]string{"target", "dec_deg", "month", "nights", "dark_h", "sky_h", "sky_nights", "hours", "no_way_h", "flip_h", "idle_h", "no_room_h", "cost_h", "cost_percent", "usable_nights",
 		"two_number_hours", "two_number_no_way_h", "two_number_flip_h", "two_number_idle_h", "two_number_no_room_h", "two_number_cost_h", "two_number_cost_percent", "two_number_usable_nights"})
+	hours := func(h float64) string { return csvNear(h, csvOther) }
 	limited := func(l LimitedDoc) []string {
 		percent := ""
 		if l.CostPercent != nil {
-			percent = number(*l.CostPercent)
+			percent = csvUp(*l.CostPercent, csvOther)
 		}
-		return []string{number(l.Hours), number(l.NoWayH), number(l.FlipH), number(l.IdleH), number(l.NoRoomH), number(l.CostH), percent, strconv.Itoa(l.Nights)}
+		return []string{csvDown(l.Hours, csvOther), hours(l.NoWayH), hours(l.FlipH), hours(l.IdleH), hours(l.NoRoomH), csvUp(l.CostH, csvOther), percent, strconv.Itoa(l.Nights)}
 	}
 	all := MonthDoc{Month: "all"}
 	for _, m := range d.Months {
@@ -26,7 +27,7 @@ func WriteSeasonCSV(w io.Writer, d SeasonDoc) error {
 	}
 	for _, t := range d.Targets {
 		row := func(m MonthDoc, h HoursDoc) {
-			cells := []string{cell(t.Name), number(t.DecDeg), m.Month, strconv.Itoa(m.Nights), number(m.DarkH), number(h.SkyH), strconv.Itoa(h.Nights)}
+			cells := []string{cell(t.Name), number(t.DecDeg), m.Month, strconv.Itoa(m.Nights), hours(m.DarkH), hours(h.SkyH), strconv.Itoa(h.Nights)}
 			c.Write(append(append(cells, limited(h.By)...), limited(h.Two)...))
 		}
 		for k, h := range t.ByMonth {

@@ -123,8 +123,8 @@ func TestSeasonAsCSV(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(rows) != 1+4*13 || rows[1][0] != "'=1+1" || rows[1][2] != "2026-11" || rows[13][2] != "all" || rows[13][3] != "360" || rows[13][5] != number(d.Targets[0].All.SkyH) ||
-		rows[13][7] != number(d.Targets[0].All.By.Hours) || rows[13][15] != number(d.Targets[0].All.Two.Hours) || rows[52][13] != "" {
+	if len(rows) != 1+4*13 || rows[1][0] != "'=1+1" || rows[1][2] != "2026-11" || rows[13][2] != "all" || rows[13][3] != "360" || rows[13][5] != csvNear(d.Targets[0].All.SkyH, csvOther) ||
+		rows[13][7] != csvDown(d.Targets[0].All.By.Hours, csvOther) || rows[13][15] != csvDown(d.Targets[0].All.Two.Hours, csvOther) || rows[52][13] != "" {
 		t.Errorf("%d rows:\n%v\n%v\n%v", len(rows), rows[0], rows[13], rows[52])
 	}
 }

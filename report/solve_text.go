@@ -179,9 +179,9 @@ func WriteSolvedCSV(w io.Writer, d SolveDoc) error {
 		}
 		miss := ""
 		if pt.Miss != nil {
-			miss = number(*pt.Miss)
+			miss = csvUp(*pt.Miss, csvOther)
 		}
-		c.Write(append(row, number(pt.Price), miss, fmt.Sprint(pt.Meets), cell(pt.Breaks)))
+		c.Write(append(row, csvUp(pt.Price, csvOther), miss, fmt.Sprint(pt.Meets), cell(pt.Breaks)))
 	}
 	c.Flush()
 	return c.Error()

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -123,23 +122,16 @@ func WriteTwoNumber(w io.Writer, d LimitsDoc) error {
 func WriteLimitsCSV(w io.Writer, d LimitsDoc) error {
 	c := csv.NewWriter(w)
 	c.Write([]string{"dec_from_deg", "dec_to_deg", "west_free_h", "east_free_h", "stop_h", "stop_reason", "resume_h", "resume_reason", "flip_h", "idle_min", "cross_h"})
-	num := func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
-	or := func(x *float64) string {
-		if x == nil {
-			return ""
-		}
-		return num(*x)
-	}
 	spans := func(in []Span) string {
 		var out []string
 		for _, s := range in {
-			out = append(out, num(s[0])+".."+num(s[1]))
+			out = append(out, csvUp(s[0], csvHour)+".."+csvDown(s[1], csvHour))
 		}
 		return strings.Join(out, " ")
 	}
 	for _, r := range d.ByDeclination {
-		c.Write([]string{num(r.DecFromDeg), num(r.DecToDeg), spans(r.WestFreeH), spans(r.EastFreeH), or(r.StopH), string(r.StopReason),
-			or(r.ResumeH), string(r.ResumeReason), spans(r.FlipH), num(r.IdleMin), or(r.CrossH)})
+		c.Write([]string{csvNear(r.DecFromDeg, csvDeg), csvNear(r.DecToDeg, csvDeg), spans(r.WestFreeH), spans(r.EastFreeH), csvMaybe(r.StopH, csvDown, csvHour), string(r.StopReason),
+			csvMaybe(r.ResumeH, csvUp, csvHour), string(r.ResumeReason), spans(r.FlipH), csvUp(r.IdleMin, csvMinute), csvMaybe(r.CrossH, csvUp, csvHour)})
 	}
 	c.Flush()
 	return c.Error()

@@ -28,10 +28,13 @@ func (p *PoseWriter) Write(d PoseLine) error {
 	switch p.format {
 	case "csv":
 		if first {
-			p.table.Write([]string{"side", "hour_angle_h", "dec_deg", "gap_mm", "gap_lower_mm", "free", "a", "b"})
+			p.table.Write([]string{"side", "hour_angle_h", "dec_deg", "gap_mm", "gap_lower_mm", "free", "a", "b", "out_of_travel"})
 		}
-		num := func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
-		p.table.Write([]string{d.Side, num(d.HourAngleH), num(d.DecDeg), num(d.GapMM), num(d.GapLowerMM), strconv.FormatBool(d.Free), d.A, d.B})
+		why := ""
+		if d.OutOfTravel != nil {
+			why = *d.OutOfTravel
+		}
+		p.table.Write([]string{d.Side, number(d.HourAngleH), number(d.DecDeg), csvNear(d.GapMM, csvMM), csvDown(d.GapLowerMM, csvMM), strconv.FormatBool(d.Free), cell(d.A), cell(d.B), cell(why)})
 		p.table.Flush()
 		return p.table.Error()
 	case "text":

@@ -101,8 +101,8 @@ func WriteTargetCSV(w io.Writer, d TargetDoc) error {
 	for i := range d.Nights {
 		n := &d.Nights[i]
 		t := &n.Target
-		c.Write([]string{n.Night, cell(d.Name), stamp(n.DarkFrom), stamp(n.DarkTo), stamp(t.Transit), stamps(t.Usable), stamp(t.Stop), stamp(t.Resume), stamps(t.FlipWindows), number(t.IdleMin),
-			strconv.Itoa(t.SubCount), string(t.Other.Mode), strconv.Itoa(t.Other.SubCount), number(t.LostMin), number(n.MoonLit), number(t.MoonSeparation), number(t.MaxAltitude), t.WhyNot})
+		c.Write([]string{n.Night, cell(d.Name), stamp(n.DarkFrom), stamp(n.DarkTo), stamp(t.Transit), stamps(t.Usable), stamp(t.Stop), stamp(t.Resume), stamps(t.FlipWindows), csvUp(t.IdleMin, csvMinute),
+			strconv.Itoa(t.SubCount), string(t.Other.Mode), strconv.Itoa(t.Other.SubCount), csvUp(t.LostMin, csvMinute), csvNear(n.MoonLit, csvOther), csvDown(t.MoonSeparation, csvDeg), csvDown(t.MaxAltitude, csvDeg), cell(t.WhyNot)})
 	}
 	c.Flush()
 	return c.Error()

@@ -153,22 +153,20 @@ func WriteToleranceCSV(w io.Writer, d ToleranceDoc) error {
 	c := csv.NewWriter(w)
 	c.Write([]string{"dec_deg", "side", "end", "as_measured_h", "as_measured_reason", "likely_from_h", "likely_to_h", "proven_rss_h", "proven_rss_reason", "proven_worst_h", "proven_worst_reason",
 		"closing_mm_per_min", "a", "b", "error_mm", "worst_mm", "proven_rss_mm", "proven_worst_mm"})
-	maybe := func(x *float64) string {
-		if x == nil {
-			return ""
-		}
-		return number(*x)
-	}
 	for _, e := range d.Ends {
-		cells := []string{number(e.DecDeg), e.Side, e.End, maybe(e.MeasuredH), string(e.Reason)}
+		end := csvDown
+		if e.End == "resume" {
+			end = csvUp
+		}
+		cells := []string{csvNear(e.DecDeg, csvDeg), e.Side, e.End, csvMaybe(e.MeasuredH, end, csvHour), string(e.Reason)}
 		if e.LikelyH != nil {
-			cells = append(cells, number(e.LikelyH[0]), number(e.LikelyH[1]))
+			cells = append(cells, csvDown(e.LikelyH[0], csvHour), csvUp(e.LikelyH[1], csvHour))
 		} else {
 			cells = append(cells, "", "")
 		}
-		cells = append(cells, maybe(e.RSSH), string(e.RSSReason), maybe(e.WorstH), string(e.WorstReason), maybe(e.Closing))
+		cells = append(cells, csvMaybe(e.RSSH, end, csvHour), string(e.RSSReason), csvMaybe(e.WorstH, end, csvHour), string(e.WorstReason), csvMaybe(e.Closing, csvNear, csvMM))
 		if g := e.Gap; g != nil {
-			cells = append(cells, cell(g.A), cell(g.B), number(g.ErrorMM), number(g.WorstMM), number(g.ProvenMM), number(g.ProvenWorstMM))
+			cells = append(cells, cell(g.A), cell(g.B), csvUp(g.ErrorMM, csvMM), csvUp(g.WorstMM, csvMM), csvUp(g.ProvenMM, csvMM), csvUp(g.ProvenWorstMM, csvMM))
 		} else {
 			cells = append(cells, "", "", "", "", "", "")
 		}

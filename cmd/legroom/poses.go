@@ -24,7 +24,7 @@ func newPoses() *cobra.Command {
 		Short: "The least gap at many poses, one JSON line each",
 		Long: `Reads poses as lines of side,hour_angle_h,dec_deg (a first line with these names may stand above
 them) from a file, or from standard input when the file is "-", and writes one JSON line for each,
-in the same order; --format text or csv writes a table instead.`,
+in the same order; --format text or csv writes a table instead. A pose that the axes do not reach says why.`,
 		Example: `  legroom poses examples/terrace-long-refractor.yaml --input poses.csv
   printf 'west,-0.3,37\neast,0.5,37\n' | legroom poses examples/terrace-long-refractor.yaml --input -`,
 		Args: oneRig,
