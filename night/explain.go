@@ -128,8 +128,37 @@ func (p *planner) notes(plan *Plan) []string {
 				"from park, or from its one side to the other, is", g.Name, subs, g.Subs))
 		}
 	}
+	for i := range plan.Schedule.Blocks {
+		if i == 0 || !plan.Schedule.Blocks[i].Come.Flip {
+			continue
+		}
+		if b := &plan.Schedule.Blocks[i]; plan.Schedule.Blocks[i-1].Target == b.Target {
+			if text := offAdvice(&plan.Targets[b.Target], b.Come.Begin); text != "" {
+				out = append(out, text)
+			}
+		}
+	}
 	if len(p.dark) == 0 {
 		out = append(out, "it does not get dark")
 	}
 	return out
+}
+
+// offAdvice says that the schedule flips at another minute of the clock than a target's advice for a stop and a flip from there, and why; ""
+// when it does not.
+func offAdvice(g *Target, begin time.Time) string {
+	a := &g.Advice
+	if a.Kind != FlipOnce || a.Flip == nil || a.Late != nil || g.Transit.IsZero() {
+		return ""
+	}
+	shown := func(t time.Time) time.Time { return t.Add(time.Minute - 1).Truncate(time.Minute) } // a flip begins no earlier than it may
+	off, way := shown(begin).Sub(shown(g.Transit.Add(time.Duration(*a.Flip)*time.Minute))), "later"
+	if off < 0 {
+		off, way = -off, "earlier"
+	}
+	if off == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%s flips in the schedule %d min %s than by its own advice: the schedule proves the slew from where it stops, by whole minutes of the clock and "+
+		"after set waits, the advice by whole minutes from the meridian; each is proven", g.Name, int(off/time.Minute), way)
 }

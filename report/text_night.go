@@ -386,7 +386,7 @@ func moveWords(k clocks, m *MoveDoc) string {
 	case m.To != "":
 		s = m.To + " at "
 	}
-	s += k.at(m.Begin)
+	s += k.at(up60(m.Begin)) // no earlier than it is proven; it is for a minute later
 	if m.From != "" {
 		s += " from " + m.From
 	}
