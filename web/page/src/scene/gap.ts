@@ -6,6 +6,20 @@ export function gapWords(mm: number): string {
   return mm < 0 ? `overlap ${showFigure(-mm)}\u202fmm` : `${showFigure(Math.floor(mm))}\u202fmm`;
 }
 
+// provenWords says a lower bound of a gap, never better than it is: "at least 21 mm", "may overlap by 24 mm".
+export function provenWords(mm: number): string {
+  return mm < 0 ? `may overlap by ${showFigure(Math.ceil(-mm))}\u202fmm` : `at least ${showFigure(Math.floor(mm))}\u202fmm`;
+}
+
+// verdict says in a word whether a pose is free.
+export const verdict = (a: Pick<PoseDoc, "free">) => (a.free ? "Free" : "▲ Not free");
+
+// decided says what decides that: the axes' travel, or the pair that does, with what is proven of its gap.
+export function decided(a: Pick<PoseDoc, "out_of_travel" | "decides" | "gap_lower_mm">): string {
+  if (a.out_of_travel !== null) return "the axes do not reach this pose";
+  return `${a.decides.a} – ${a.decides.b}, ${provenWords(a.gap_lower_mm)}`;
+}
+
 // below names the parts of an answer's nearest pairs whose gap is not proven to be the margin.
 export function below(a: PoseDoc | null): Set<string> {
   const out = new Set<string>();

@@ -272,7 +272,12 @@ export class Pen {
       this.#tick(x, h, x, h + 5);
       c.fillText(showFigure(t), x, h + 8);
     }
-    c.fillText(w < 420 ? "hour angle, h" : "hour angle, h (before the meridian −)", w / 2, h + 24);
+    const narrow = w < 420;
+    c.textAlign = narrow ? "right" : "center";
+    c.fillText("hour angle, h (before the meridian −)", narrow ? w : w / 2, h + 24);
+    c.textAlign = "left";
+    c.fillText("declination", -40, h + 24);
+    c.textAlign = "center";
     if (o.side && o.head?.doc.aligned) {
       c.textBaseline = "bottom";
       c.fillText("RA axis from counterweight-down", w / 2, -24);
