@@ -60,12 +60,13 @@ class Draft {
     this.elsewhere = false;
     this.#history.clear();
     try {
-      const living = this.#tabs.living(id);
+      const asked = this.#tabs.asked(id);
       const r = await tasks.wait("Reading the rig", get<RigText>(where(id), now.signal));
       this.#based(r);
       this.#took(r.text, r.doc);
-      const others = await living;
+      await asked;
       if (opened !== this.#opened) return;
+      const { others } = this.#tabs;
       this.elsewhere = others.length > 0;
       const [left] = this.#keep.find(id, others);
       if (left && this.text === r.text) await this.#restore(left, r);

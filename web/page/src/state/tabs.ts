@@ -13,7 +13,7 @@ export class Tabs {
   #channel: BroadcastChannel;
   #heard = new Set<string>();
 
-  // seen is called when another tab with this rig shows up.
+  // seen is called when another tab with this rig shows up, or answers late because it was busy.
   constructor(seen: () => void) {
     // The name outlives a reload; a tab that was copied with its storage gets another one.
     const navigated = performance.getEntriesByType("navigation")[0] as PerformanceNavigationTiming | undefined;
@@ -25,20 +25,27 @@ export class Tabs {
       const m = e.data;
       if (m.rig !== this.#rig || m.from === this.own) return;
       this.#heard.add(m.from);
-      if (m.asks) {
-        this.#send(false);
-        seen();
-      }
+      if (m.asks) this.#send(false);
+      seen();
     };
   }
 
-  // living gives the other tabs that have a rig open, after it was announced that this one has.
-  async living(rig: string): Promise<string[]> {
+  // others are the tabs that have the rig open too, as far as they have been heard.
+  get others(): string[] {
+    return [...this.#heard];
+  }
+
+  // asked announces that this tab has a rig open, and gives the others the time to say that they have.
+  async asked(rig: string): Promise<void> {
     this.#rig = rig;
     this.#heard.clear();
     this.#send(true);
     await new Promise((done) => setTimeout(done, patience));
-    return [...this.#heard];
+  }
+
+  // close leaves the others: nothing is heard or answered any more.
+  close() {
+    this.#channel.close();
   }
 
   #send(asks: boolean) {
