@@ -1,7 +1,6 @@
 package web
 
 import (
-	"encoding/json"
 	"fmt"
 	"math"
 	"strconv"
@@ -30,26 +29,6 @@ func TestBrowserChanges(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) { c.test(b, newSite(t)) })
 	}
-}
-
-// looks takes a picture of the place in each theme and two widths when -pictures names a folder, and has axe-core look at it, with
-// everything unfolded too.
-func (t *tab) looks(place string) {
-	t.t.Helper()
-	source := axe(t.t)
-	for theme := range themeNames {
-		t.wear(theme)
-		t.portray(place, theme)
-	}
-	if !js[bool](t, "typeof axe === 'object'") {
-		js[string](t, source+";''")
-	}
-	js[string](t, "document.querySelectorAll('main details').forEach((d) => (d.open = true)), ''")
-	t.settled()
-	for _, v := range t.violations() {
-		t.t.Errorf("%s: %s", place, v)
-	}
-	t.fits(place)
 }
 
 // An owner takes a walk, measures a tube whose saddle mark is 4 mm off, and takes the corrected lengths over.
@@ -154,7 +133,7 @@ func whatWouldHelp(b *browser, s *site) {
 	}
 }
 
-// An owner asks what tips the rig, one part of which has no mass: the page has the figures of the command, and names that part.
+// An owner asks what tips the rig, one part of which has no mass: the page has the figures of the API, and names that part.
 func whatItStands(b *browser, s *site) {
 	text := s.file("terrace-riser.yaml")
 	bare := strings.Replace(text, ", mass_kg: 3.2}", "}", 1)
@@ -172,8 +151,8 @@ func whatItStands(b *browser, s *site) {
 	p.fill("textbox", "To stand: a push at its top", "80")
 	p.click("button", "Work the load out")
 	var want report.LoadDoc
-	if err := json.Unmarshal(s.command("load", s.dir+"/terrace-riser.yaml", "--stand-push-n", "80", "--format", "json"), &want); err != nil {
-		s.t.Fatal(err)
+	if p := s.worked("/api/load", map[string]any{"id": "terrace-riser", "stand_push_n": 80}, &want); p != nil { // the command's, by TestLoadIsTheCommands
+		s.t.Fatal(p)
 	}
 	p.until("the load is there", "document.querySelector('[aria-label=\"Tipping in figures\"]')")
 	p.says(".verdict", "It does not stand so")
@@ -191,7 +170,7 @@ func whatItStands(b *browser, s *site) {
 		c.Name + ": must reach":                           up(c.ProvenMM) + "\u202fmm | " + up(c.ReachMM) + "\u202fmm",
 	} {
 		if figures[figure] != words {
-			s.t.Errorf("%s: the page has %q, the command %q", figure, figures[figure], words)
+			s.t.Errorf("%s: the page has %q, the API %q", figure, figures[figure], words)
 		}
 	}
 	if n := js[int](p, "document.querySelectorAll('[aria-label=\"Hanging loops in figures\"] tbody tr').length"); n != len(c.Spans) {

@@ -19,7 +19,7 @@ func (t *tab) choose(name, value string) {
 // Who types slowly has what stands so far proven meanwhile, and goes on typing in the same text.
 func slowTyping(b *browser, s *site) {
 	p := b.visit(s, terraceRig)
-	p.ready()
+	p.editable()
 	print := p.fingerprint()
 	p.fill("textbox", heightName, "958")
 	soon(s.t, "the length so far is taken", func() bool { return p.fingerprint() != print })
@@ -74,7 +74,7 @@ func assumed(b *browser, s *site) {
 // The horizon is a table with a drawing: a point is added, changed, refused with the reason, taken away.
 func horizonTable(b *browser, s *site) {
 	p := b.visit(s, terraceRig)
-	p.ready()
+	p.editable()
 	p.click("fold", "Site and margin…")
 	rows := func() string {
 		return js[string](p, "[...document.querySelectorAll('[aria-label=Horizon] tbody tr')].map((r) => [...r.querySelectorAll('input')].map((i) => i.value).join(' ')).join(', ')")
@@ -110,7 +110,7 @@ func horizonTable(b *browser, s *site) {
 // Joints are pairs of two choices: one is added, changed and taken away. These two never meet; a joint of two that do is refused.
 func jointList(b *browser, s *site) {
 	p := b.visit(s, terraceRig)
-	p.ready()
+	p.editable()
 	print := p.fingerprint()
 	p.click("fold", "Extra parts and obstacles…")
 	n := js[int](p, "document.querySelectorAll('.joint').length")

@@ -142,18 +142,17 @@ func threePages(b *browser, t *testing.T) {
 
 // Every state, in every theme and width: nothing sticks out, axe-core finds nothing.
 func watchLooks(b *browser, t *testing.T) {
-	source := axe(t)
 	w := newWatchedSim(t, 20, 45, 1)
 	p := b.visit(newSiteWith(t, Options{Watch: w.Watched}), "watch/terrace-riser")
 	p.stands("Blind")
-	js[string](p, source+";''")
+	p.withAxe()
 	look := func(state string) {
 		t.Helper()
 		p.stands(state)
 		js[string](p, "scrollTo(0, 0), ''") // or the head of the page stands over something
 		for theme, name := range themeNames {
 			p.wear(theme)
-			for _, v := range p.violations() {
+			for _, v := range p.violations(colours...) {
 				t.Errorf("%s, %s: %s", state, name, v)
 			}
 			if *pictures != "" {
@@ -161,6 +160,9 @@ func watchLooks(b *browser, t *testing.T) {
 				p.keep(fmt.Sprintf("watch-%.5s-%s-390.png", state, theme))
 				p.size(1440, 1000)
 			}
+		}
+		for _, v := range p.violations() {
+			t.Errorf("%s: %s", state, v)
 		}
 		for _, width := range []int64{360, 641, 1100, 2560, 1440} {
 			p.size(width, 1000)
@@ -193,7 +195,7 @@ func watchLooks(b *browser, t *testing.T) {
 		t.Fatal(err)
 	}
 	p.keys("0")
-	p.stands("Stopping")
+	p.says("[aria-label='What happened']", "stopping: the owner pressed stop") // it does not stand so for long
 	look("The mount does not obey")
 	if err := w.mount.SetFaults(sim.Faults{}); err != nil {
 		t.Fatal(err)

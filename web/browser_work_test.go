@@ -71,6 +71,12 @@ func (t *tab) ready() {
 	t.settled()
 }
 
+// editable waits until the measures stand there and can be typed into, whatever else is still being worked out.
+func (t *tab) editable() {
+	t.t.Helper()
+	t.until("the measures are there", "document.querySelector('input[data-path]') && document.querySelector('footer dd')")
+}
+
 // map is the map's pixels, once they are of the rig as it stands; while they are not, it is empty.
 func (t *tab) mapped() string {
 	t.t.Helper()
@@ -256,7 +262,7 @@ func editMap(b *browser, s *site) {
 // What cannot be is said beside the field, by the page at once and otherwise in the loader's words, and the rig stays what it was.
 func badInput(b *browser, s *site) {
 	p := b.visit(s, terraceRig)
-	p.ready()
+	p.editable()
 	print := p.fingerprint()
 	p.fill("textbox", heightName, "tall"+kb.Enter)
 	p.says(".field:has(input[data-path='support.height_mm'])", "“tall” is no length: write 460 ± 5")
@@ -315,7 +321,7 @@ func says(e Defect, at string) string {
 // A reload keeps what was not saved, says so, and lets the owner go back to the file and forth again.
 func reload(b *browser, s *site) {
 	p := b.visit(s, terraceRig)
-	p.ready()
+	p.editable()
 	file := s.file("terrace-long-refractor.yaml")
 	p.fill("textbox", heightName, "955 ± 2"+kb.Enter)
 	p.says(".state", "Not saved")
@@ -335,7 +341,7 @@ func reload(b *browser, s *site) {
 // A tab that dies leaves its draft to the next one.
 func tabCrash(b *browser, s *site) {
 	p := b.visit(s, terraceRig)
-	p.ready()
+	p.editable()
 	p.fill("textbox", heightName, "956 ± 2"+kb.Enter)
 	p.says(".state", "Not saved")
 	dead := make(chan struct{})
@@ -356,7 +362,7 @@ func browserCrash(_ *browser, s *site) {
 	profile := s.t.TempDir()
 	b := newBrowser(s.t, chromedp.UserDataDir(profile))
 	p := b.visit(s, terraceRig)
-	p.ready()
+	p.editable()
 	p.fill("textbox", heightName, "957 ± 2"+kb.Enter)
 	p.says(".state", "Not saved")
 	soon(s.t, "the browser has written the draft to its profile", func() bool { return holds(profile, "957 ") })
@@ -391,7 +397,7 @@ func holds(profile, words string) bool {
 func changedOnDisk(b *browser, s *site) {
 	const file = "terrace-long-refractor.yaml"
 	p := b.visit(s, terraceRig)
-	p.ready()
+	p.editable()
 	first := s.file(file)
 	byHand := strings.Replace(first, "margin_mm: 30", "margin_mm: 33", 1) + "# by hand\n"
 	s.write(file, byHand)
@@ -452,7 +458,7 @@ func (t *tab) mayHaveRefused() {
 func twoTabs(b *browser, s *site) {
 	const file = "terrace-long-refractor.yaml"
 	p := b.visit(s, terraceRig)
-	p.ready()
+	p.editable()
 	q := b.visit(s, terraceRig)
 	q.says(".told", "This rig is open in another tab too")
 	p.says(".told", "This rig is open in another tab too")

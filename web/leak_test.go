@@ -6,7 +6,6 @@ import (
 	"io"
 	"net/http"
 	"runtime"
-	"strings"
 	"sync"
 	"testing"
 )
@@ -21,11 +20,10 @@ func TestNothingPilesUp(t *testing.T) {
 	s := newSite(t)
 	client := &http.Client{Transport: &http.Transport{DisableKeepAlives: true}}
 	open := func(ctx context.Context, method, path, body string) error {
-		r, err := http.NewRequestWithContext(ctx, method, "http://"+s.host+path, strings.NewReader(body))
+		r, err := s.request(ctx, method, path, body)
 		if err != nil {
 			return err
 		}
-		r.Header.Set("Content-Type", "application/json")
 		a, err := client.Do(r)
 		if err != nil {
 			if ctx.Err() != nil {

@@ -36,35 +36,40 @@ func newSiteWith(t testing.TB, o Options) *site {
 	if err := os.CopyFS(s.dir, os.DirFS("../examples")); err != nil {
 		t.Fatal(err)
 	}
+	s.serve(o)
+	return s
+}
+
+// serve starts the server over the site's folder.
+func (s *site) serve(o Options) {
+	s.t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
-		t.Fatal(err)
+		s.t.Fatal(err)
 	}
 	s.host = l.Addr().String()
 	ctx, stop := context.WithCancel(context.Background())
 	o.Folder, o.Page, o.Listen = s.dir, Page(), s.host
 	h, err := New(ctx, o)
 	if err != nil {
-		t.Fatal(err)
+		s.t.Fatal(err)
 	}
 	done := make(chan error, 1)
 	go func() { done <- Serve(ctx, l, h) }()
-	t.Cleanup(func() {
+	s.t.Cleanup(func() {
 		http.DefaultClient.CloseIdleConnections()
 		stop()
 		if err := <-done; err != nil {
-			t.Errorf("the server did not stop cleanly: %v", err)
+			s.t.Errorf("the server did not stop cleanly: %v", err)
 		}
 	})
-	return s
 }
 
-// ask sends a request; a body makes it JSON.
-func (s *site) ask(method, path, body string, headers ...string) *http.Response {
-	s.t.Helper()
-	r, err := http.NewRequest(method, "http://"+s.host+path, strings.NewReader(body))
+// request makes a request; a body makes it JSON.
+func (s *site) request(ctx context.Context, method, path, body string, headers ...string) (*http.Request, error) {
+	r, err := http.NewRequestWithContext(ctx, method, "http://"+s.host+path, strings.NewReader(body))
 	if err != nil {
-		s.t.Fatal(err)
+		return nil, err
 	}
 	if body != "" {
 		r.Header.Set("Content-Type", "application/json")
@@ -74,6 +79,16 @@ func (s *site) ask(method, path, body string, headers ...string) *http.Response 
 			r.Host = headers[i+1]
 		}
 		r.Header.Set(headers[i], headers[i+1])
+	}
+	return r, nil
+}
+
+// ask sends a request and gives the answer, whatever it is.
+func (s *site) ask(method, path, body string, headers ...string) *http.Response {
+	s.t.Helper()
+	r, err := s.request(context.Background(), method, path, body, headers...)
+	if err != nil {
+		s.t.Fatal(err)
 	}
 	a, err := http.DefaultClient.Do(r)
 	if err != nil {

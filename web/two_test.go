@@ -1,13 +1,9 @@
 package web
 
 import (
-	"bytes"
-	"context"
 	"encoding/json"
 	"io"
-	"net"
 	"net/http"
-	"net/url"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -16,25 +12,8 @@ import (
 // beside starts a second server over the folder of the first.
 func (s *site) beside() *site {
 	s.t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		s.t.Fatal(err)
-	}
-	b := &site{t: s.t, dir: s.dir, host: l.Addr().String()}
-	ctx, stop := context.WithCancel(context.Background())
-	h, err := New(ctx, Options{Folder: s.dir, Page: Page(), Listen: b.host})
-	if err != nil {
-		s.t.Fatal(err)
-	}
-	done := make(chan error, 1)
-	go func() { done <- Serve(ctx, l, h) }()
-	s.t.Cleanup(func() {
-		http.DefaultClient.CloseIdleConnections()
-		stop()
-		if err := <-done; err != nil {
-			s.t.Errorf("the second server did not stop cleanly: %v", err)
-		}
-	})
+	b := &site{t: s.t, dir: s.dir}
+	b.serve(Options{})
 	return b
 }
 
@@ -78,8 +57,11 @@ func TestTwoServers(t *testing.T) {
 			go func() {
 				<-start
 				body, _ := json.Marshal(Saving{Text: text, Version: was.Version})
-				q := &http.Request{Method: "PUT", URL: &url.URL{Scheme: "http", Host: s.host, Path: path}, Body: io.NopCloser(bytes.NewReader(body)),
-					ContentLength: int64(len(body)), Header: http.Header{"Content-Type": {"application/json"}}}
+				q, err := s.request(t.Context(), "PUT", path, string(body))
+				if err != nil {
+					answers <- answer{err: err}
+					return
+				}
 				r, err := http.DefaultClient.Do(q)
 				if err != nil {
 					answers <- answer{err: err}
