@@ -74,6 +74,17 @@ func TestBlind(t *testing.T) {
 		}, func(b *bench) { b.silent = true; b.steps(1); b.silent = false; b.steps(1) }},
 		{"reference after a long silence", BlindReference, func(b *bench) { b.silent = true; b.steps(14); b.silent = false; b.steps(1) },
 			func(b *bench) { b.silent = true; b.steps(2); b.silent = false; b.steps(1) }},
+		{"elsewhere after a moment's loss", BlindJump, func(b *bench) {
+			b.silent = true
+			b.steps(2)
+			b.silent, b.sync.Dec = false, axes.Rad(-1.05)
+			b.steps(1)
+		}, func(b *bench) {
+			b.silent = true
+			b.steps(2)
+			b.silent, b.sync.Dec = false, axes.Rad(-0.95)
+			b.steps(1)
+		}},
 		{"set-up", BlindSetup, func(b *bench) {
 			b.w.o.Setup = func(time.Time) rig.Setup { return rig.Setup{Reason: "another night"} }
 			b.clk.Advance(0)

@@ -27,6 +27,7 @@ type link struct {
 	s      *session // the current one, or the last
 	lost   *session // the last one whose loss was counted
 	untold error    // a loss that no look has told yet
+	gone   bool     // no look has told yet that the driver was, or may have been, without its mount
 	fails  int
 	next   time.Time // not to be tried before
 	closed bool
@@ -86,7 +87,7 @@ func (l *link) current() (*session, time.Duration, error) {
 		return l.s, 0, nil
 	}
 	if l.lost != l.s {
-		l.lost = l.s
+		l.lost, l.gone = l.s, l.gone || l.s.wasDropped()
 		l.untold = fmt.Errorf("connected again since the last look: %w", why)
 	}
 	return nil, time.Until(l.next), nil
@@ -95,30 +96,54 @@ func (l *link) current() (*session, time.Duration, error) {
 func (l *link) connect(ctx context.Context) (*session, error) {
 	conn, err := (&net.Dialer{}).DialContext(ctx, "tcp", l.address)
 	if err != nil {
+		if isAny(err, connectionRefused) { // the server does not run, nor its drivers
+			l.away()
+		}
 		return nil, fmt.Errorf("%w: %w", mount.ErrLink, err)
 	}
 	s := newSession(conn, l.device)
 	if err := s.settle(ctx); err != nil {
 		s.end(errClosed)
+		if s.wasDropped() {
+			l.away()
+		}
 		return nil, err
 	}
 	return s, nil
 }
 
-// loss gives a loss of the connection that no look has told: what happened to the mount meanwhile is unknown.
-func (l *link) loss() error {
+// away notes that the driver was without its mount, if it ever was with it.
+func (l *link) away() {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	err := l.untold
-	l.untold = nil
+	l.gone = l.gone || l.s != nil
+}
+
+// loss gives what a look has to tell: that it failed, or else a loss of the connection that no look has told; and with either that the
+// driver may have been without its mount meanwhile, where that was seen: the mount may have lost its power. A lost link alone says
+// nothing of the mount.
+func (l *link) loss(failed error) error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	err, gone := failed, l.gone
+	if err == nil {
+		err = l.untold
+	}
+	l.untold, l.gone = nil, false
+	switch {
+	case gone && err == nil:
+		return fmt.Errorf("%w: it was not at some time since the last look", mount.ErrNotConnected)
+	case gone:
+		return fmt.Errorf("%w: or it was not at some time since the last look: %w", mount.ErrNotConnected, err)
+	}
 	return err
 }
 
-// saw counts the end of a session as told by the look that ran into it.
+// saw counts the end of a session as told by the look that ran into it, but for what that did not know.
 func (l *link) saw(s *session) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	l.lost, l.untold = s, nil
+	l.lost, l.untold, l.gone = s, nil, l.gone || s.wasDropped()
 }
 
 // last is what was last known of the device, whether the session is alive or not.

@@ -17,23 +17,22 @@ const readTime = 2 * time.Second
 
 // Read implements mount.Telescope. The device is asked to define its place and its clocks anew; what it had told before it
 // answers has come by then, so the rest is as new. A connection that was lost since the last look, or a driver that was
-// disconnected, is told once as an error even if all is well again: what happened to the mount meanwhile is unknown.
+// disconnected, is told once as an error even if all is well again: what happened to the mount meanwhile is unknown. It is
+// mount.ErrNotConnected where the driver was seen to be without its mount, or its server not to run; or where the server closed the
+// connection in a slew.
 func (t *Telescope) Read(ctx context.Context) (mount.Reading, error) {
 	ctx, cancel := timed(ctx, readTime)
 	defer cancel()
 	s, err := t.link.up(ctx)
-	loss := t.link.loss()
-	if err != nil {
+	if err := t.link.loss(err); err != nil {
 		return mount.Reading{}, err
-	}
-	if loss != nil {
-		return mount.Reading{}, loss
 	}
 	r := mount.Reading{Asked: time.Now()}
 	known := s.snapshot()
 	if err := s.ask(ctx, asked(known)...); err != nil {
 		if errors.Is(err, mount.ErrLink) {
 			t.link.saw(s)
+			err = t.link.loss(err)
 		}
 		return mount.Reading{}, err
 	}

@@ -8,7 +8,9 @@ import (
 	"maps"
 	"net"
 	"os"
+	"slices"
 	"sync"
+	"syscall"
 	"time"
 
 	"legroom/mount"
@@ -32,7 +34,7 @@ type session struct {
 	known   map[string]told
 	defs    int // definitions so far: a property that was taken away and came back has a higher number than before
 	heard   map[*answers]bool
-	dropped bool          // the driver was not connected at some time since this was last looked at
+	dropped bool          // the driver was not, or may not have been, with its mount at some time since this was last looked at
 	changed chan struct{} // closed at the next change
 	err     error         // why it ended
 }
@@ -89,6 +91,7 @@ func (s *session) read() {
 	for {
 		e, err := r.Next()
 		if err != nil {
+			s.cut(err)
 			s.end(broken(err))
 			return
 		}
@@ -121,6 +124,34 @@ func broken(err error) error {
 		return fmt.Errorf("%w: %w", mount.ErrLink, err)
 	}
 	return fmt.Errorf("%w: %w: %w", mount.ErrLink, mount.ErrAnswer, err)
+}
+
+// cut tells of a server that has ended the connection while the mount slewed. Its place is what shows otherwise that a mount lost its
+// power in the short time of a restart: it jumps then. After a slew nobody can tell a jump.
+func (s *session) cut(err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.err == nil && (errors.Is(err, io.EOF) || isAny(err, connectionReset)) {
+		l := look{known: s.known}
+		s.dropped = s.dropped || l.slewing() == mount.Yes
+	}
+}
+
+// wasDropped gives dropped of a session that has ended.
+func (s *session) wasDropped() bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.dropped
+}
+
+// What the kernel says of a connection that the other computer reset or refused; the second is that of Windows.
+var (
+	connectionReset   = []error{syscall.ECONNRESET, syscall.Errno(10054)}
+	connectionRefused = []error{syscall.ECONNREFUSED, syscall.Errno(10061)}
+)
+
+func isAny(err error, kinds []error) bool {
+	return slices.ContainsFunc(kinds, func(kind error) bool { return errors.Is(err, kind) })
 }
 
 // end closes the session; the first reason stands.

@@ -87,7 +87,7 @@ func (t *Telescope) Connect(ctx context.Context) error {
 	s.mu.Lock()
 	s.dropped = false
 	s.mu.Unlock()
-	t.link.loss() // whoever connects knows
+	_ = t.link.loss(nil) // whoever connects knows
 	if !t.Describe().Can.SetTracking {
 		t.note(trackState, "tracking cannot be switched: the mount cannot be stopped")
 	}
