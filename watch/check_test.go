@@ -76,12 +76,12 @@ func TestBlind(t *testing.T) {
 			func(b *bench) { b.silent = true; b.steps(2); b.silent = false; b.steps(1) }},
 		{"elsewhere after a moment's loss", BlindJump, func(b *bench) {
 			b.silent = true
-			b.steps(2)
+			b.steps(1)
 			b.silent, b.sync.Dec = false, axes.Rad(-1.05)
 			b.steps(1)
 		}, func(b *bench) {
 			b.silent = true
-			b.steps(2)
+			b.steps(1)
 			b.silent, b.sync.Dec = false, axes.Rad(-0.95)
 			b.steps(1)
 		}},
