@@ -113,7 +113,7 @@ func (p told) utc() (time.Time, error) {
 		return time.Time{}, err
 	}
 	m, _ := p.Member("UTC")
-	at, err := time.Parse("2006-01-02T15:04:05", strings.TrimSuffix(m.Text, "Z")) // takes fractions of a second too
+	at, err := parseUTC(m.Text)
 	if err != nil {
 		return time.Time{}, fmt.Errorf("%w: %q is no time such as 2026-03-01T21:04:05", mount.ErrAnswer, clipped(m.Text))
 	}

@@ -89,7 +89,7 @@ func (m *served) asked(device, name string) {
 		m.mu.Lock()
 		defer m.mu.Unlock()
 		m.n++
-		m.must(m.Update(Vector{Device: "M", Name: timeLST, Members: []Member{{Name: "LST", Number: 1 + float64(m.n)/3600}}}))
+		m.must(m.Update(Vector{Device: "M", Name: timeLST, Members: []Member{{Name: "LST", Number: 1 + float64(m.n)/36000}}}))
 	}
 }
 
@@ -177,7 +177,10 @@ func TestClientAndServer(t *testing.T) {
 	if err := tel.SetTracking(within(t, 5*second), false); err != nil {
 		t.Error(err)
 	}
-	if r = read(); r.Tracking != mount.No || !r.SiderealSaid {
+	for range ticks { // its clock has to be seen to run
+		r = read()
+	}
+	if r.Tracking != mount.No || !r.SiderealSaid {
 		t.Errorf("%+v", r)
 	}
 	if err := tel.SetTracking(within(t, 5*second), true); err != nil || read().Tracking != mount.Yes {

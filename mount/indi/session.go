@@ -16,12 +16,8 @@ import (
 	"legroom/mount"
 )
 
-const (
-	// elementTime is how long an element may take from its first byte to its last.
-	elementTime = 10 * time.Second
-	// tickEvery is the longest time between two changes of a clock that runs.
-	tickEvery = 5 * time.Second
-)
+// elementTime is how long an element may take from its first byte to its last.
+const elementTime = 10 * time.Second
 
 // session is one connection to a server, and what one device told over it.
 type session struct {
@@ -68,13 +64,6 @@ type told struct {
 	bad   error // it was last told with a value that cannot be read
 	defs  int   // the number of its definition in the session; 0: it has none
 	clock clock
-}
-
-// clock tells a property that shows a running clock from one that shows what a clock was once set to.
-type clock struct {
-	runs    bool
-	changes int
-	at      time.Time // of the last change
 }
 
 func newSession(conn net.Conn, device string) *session {
@@ -218,28 +207,11 @@ func (s *session) take(e Element) {
 }
 
 func (s *session) enter(old, now told) {
-	if member, ok := clocks[now.Name]; ok {
-		was, _ := old.Member(member)
-		is, _ := now.Member(member)
-		if old.defs > 0 && was.Text != is.Text {
-			now.clock = old.clock.changed(time.Now())
-		}
-	}
+	now = s.tick(old, now)
 	if now.Name == connection && !now.connected() {
 		s.dropped = true
 	}
 	s.known[now.Name] = now
-}
-
-// changed: a clock that is set by hand changes once; one that runs changes again and again.
-func (c clock) changed(now time.Time) clock {
-	if !c.runs && now.Sub(c.at) > tickEvery {
-		c.changes = 0
-	}
-	c.changes++
-	c.at = now
-	c.runs = c.runs || c.changes >= 3
-	return c
 }
 
 // send writes elements in one go. A write that does not end in time leaves half an element behind, which ends the session.

@@ -3,6 +3,7 @@ package indi
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -215,7 +216,7 @@ func numbers(line string) string {
 	return text + `</newNumberVector>`
 }
 
-// A clock counts once it was seen to run, and from then on also when it stands: that is for the watch to find.
+// A clock counts once it was seen to run, and from then on also when it stands with all else: that is for the watch to find.
 func TestClocks(t *testing.T) {
 	s := newScript(t, whole...)
 	tel := s.open()
@@ -237,16 +238,17 @@ func TestClocks(t *testing.T) {
 			t.Fatalf("%s: a clock that was set was taken for one that runs", utc)
 		}
 	}
-	read("2026-03-01T23:00:01", "4:30:01")
-	read("2026-03-01T23:00:02", "4:30:02")
-	r := read("2026-03-01T23:00:03.25Z", "4.501")
-	if !r.UTCSaid || !r.UTC.Equal(time.Date(2026, 3, 1, 23, 0, 3, 25e7, time.UTC)) {
+	for i := range ticks {
+		read(fmt.Sprintf("2026-03-01T23:00:02.%d", i), fmt.Sprintf("4:30:02.%d", i))
+	}
+	r := read("2026-03-01T23:00:02.95Z", "4.5009")
+	if !r.UTCSaid || !r.UTC.Equal(time.Date(2026, 3, 1, 23, 0, 2, 95e7, time.UTC)) {
 		t.Errorf("UTC %v %v", r.UTC, r.UTCSaid)
 	}
-	if !r.SiderealSaid || math.Abs(r.Sidereal-axes.FromHours(4.501)) > 1e-12 {
+	if !r.SiderealSaid || math.Abs(r.Sidereal-axes.FromHours(4.5009)) > 1e-12 {
 		t.Errorf("sidereal time %v %v", r.Sidereal, r.SiderealSaid)
 	}
-	if r := read("2026-03-01T23:00:03.25Z", "4.501"); !r.UTCSaid || !r.SiderealSaid {
+	if r := read("2026-03-01T23:00:02.95Z", "4.5009"); !r.UTCSaid || !r.SiderealSaid {
 		t.Error("a clock that stands is no longer told")
 	}
 	if r := read("tomorrow", "25"); r.UTCSaid || r.SiderealSaid || !misses(r, timeUTC) || !misses(r, timeLST) {

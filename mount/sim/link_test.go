@@ -138,7 +138,7 @@ func (r *rigged) read(t testing.TB) mount.Reading {
 // warm reads until the clocks are seen to run.
 func (r *rigged) warm(t testing.TB) mount.Reading {
 	t.Helper()
-	for range 5 {
+	for range 10 {
 		r.read(t)
 		r.pass(5 * time.Millisecond)
 	}
