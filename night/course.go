@@ -211,8 +211,15 @@ func (m *mover) find(a, t, b int) passed {
 			waits = append(waits, d)
 		}
 	}
+	var begins []time.Time
 	for _, d := range waits {
-		begin := first.Add(time.Duration(d) * time.Minute)
+		begins = append(begins, first.Add(time.Duration(d)*time.Minute))
+	}
+	if at, ok := m.advised(a, s); ok && at.After(first) {
+		begins = append(begins, at)
+		slices.SortFunc(begins, time.Time.Compare)
+	}
+	for _, begin := range begins {
 		for _, w := range by {
 			if a >= 0 && w == nil && begin.Equal(at) {
 				if _, ok := flips(&m.stays[a], s, &m.rows[s.target], begin); !ok {
@@ -225,6 +232,19 @@ func (m *mover) find(a, t, b int) passed {
 		}
 	}
 	return passed{}
+}
+
+// advised returns when the advice of a target has it flip after its idle time, for a move from its stay a on side west to stay s on side
+// east: what is proven of one slew in steps of a minute is not to be passed over by the waits.
+func (m *mover) advised(a int, s *stay) (time.Time, bool) {
+	if a < 0 || len(s.runs) != 1 || m.stays[a].target != s.target || s.runs[0].Side != axes.East || m.stays[a].runs[0].Side != axes.West {
+		return time.Time{}, false
+	}
+	g := &m.rows[s.target]
+	if g.Advice.Flip == nil || g.Advice.Late != nil {
+		return time.Time{}, false
+	}
+	return s.hand.when(minute(*g.Advice.Flip) + s.runs[0].turns), true
 }
 
 // late returns the move that a block needs: as late as its start allows when that is proven, else as found.

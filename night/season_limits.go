@@ -165,7 +165,7 @@ func (c *changer) atRest(from axes.Side, stop float64, runs []room.Interval, les
 	for _, run := range runs {
 		first := max(stop, run.From+less, starts.From+less)
 		last := min(run.To+less, starts.To+less, before)
-		for _, late := range delays {
+		for late := range delays[len(delays)-1] + 1 { // every minute, as the advice does
 			begin := first + minute(late)
 			if begin >= last {
 				break
