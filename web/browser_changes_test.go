@@ -133,14 +133,8 @@ func whatWouldHelp(b *browser, s *site) {
 	}
 }
 
-// An owner asks what tips the rig, one part of which has no mass: the page has the figures of the API, and names that part.
+// An owner asks what tips the rig, every part of which has its mass: the page has the figures of the API.
 func whatItStands(b *browser, s *site) {
-	text := s.file("terrace-riser.yaml")
-	bare := strings.Replace(text, ", mass_kg: 3.2}", "}", 1)
-	if bare == text {
-		s.t.Fatal("the example's extension has another mass")
-	}
-	s.write("terrace-riser.yaml", bare)
 	p := b.visit(s, "changes/terrace-riser")
 	p.opened("changes")
 	p.says("main", "Not worked out yet")
@@ -156,7 +150,9 @@ func whatItStands(b *browser, s *site) {
 	}
 	p.until("the load is there", "document.querySelector('[aria-label=\"Tipping in figures\"]')")
 	p.says(".verdict", "It does not stand so")
-	p.says(".verdict", "counted as nothing: "+strings.Join(want.MissingMass, ", "))
+	if len(want.MissingMass) > 0 {
+		s.t.Fatalf("no figure to compare: %q have no mass", want.MissingMass)
+	}
 	figures := js[map[string]string](p, `Object.fromEntries([...document.querySelectorAll("[aria-label$='in figures'] tbody")].flatMap((b) => [...b.rows].slice(1).map((r) =>
 		[b.rows[0].innerText + ": " + r.cells[0].innerText, [...r.cells].slice(1, 3).map((c) => c.innerText).join(" | ")])))`)
 	down := func(x float64) string { return strconv.FormatFloat(math.Floor(x*10+1e-9)/10, 'f', -1, 64) }
