@@ -13,7 +13,8 @@ import (
 )
 
 // Read implements mount.Telescope. What changes from second to second is read in one call where the driver has one for that,
-// else member by member. What hardly changes is read whole in the first look, then one of it a look, in turn.
+// else member by member. What hardly changes is read whole in the first look, then one of it a look, in turn. A
+// look at another device than the one that was opened is none.
 func (t *Telescope) Read(ctx context.Context) (mount.Reading, error) {
 	r := mount.Reading{Asked: time.Now()}
 	l := look{t: t, ctx: ctx}
@@ -43,6 +44,9 @@ func (t *Telescope) Read(ctx context.Context) (mount.Reading, error) {
 		return mount.Reading{}, l.err
 	}
 	r.Got = time.Now()
+	if err := t.same(ctx); err != nil {
+		return mount.Reading{}, err
+	}
 	r.Missing = l.missing
 	r.Place = r.Equinox.ToDate(r.RA, r.Dec, r.Asked)
 	for _, m := range l.missing {

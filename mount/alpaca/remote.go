@@ -36,26 +36,32 @@ type Host struct {
 	http        *http.Client
 	client      uint32
 	transaction atomic.Uint32
+	dials       atomic.Uint32 // connections made so far
 }
 
 // NewHost makes a client of the server at host:port. Nothing is sent yet.
 func NewHost(address string) *Host {
-	return &Host{
-		Deadline: deadline,
-		address:  address,
-		client:   1 + rand.Uint32N(1<<31-1),
-		http: &http.Client{
-			// Straight to the device: no proxy from the environment, no redirect, no compression that could blow up.
-			Transport: &http.Transport{
-				DialContext:            (&net.Dialer{}).DialContext,
-				DisableCompression:     true,
-				MaxIdleConnsPerHost:    8,
-				IdleConnTimeout:        30 * time.Second,
-				MaxResponseHeaderBytes: 16 << 10,
-			},
-			CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
+	h := &Host{Deadline: deadline, address: address, client: 1 + rand.Uint32N(1<<31-1)}
+	h.http = &http.Client{
+		// Straight to the device: no proxy from the environment, no redirect, no compression that could blow up.
+		Transport: &http.Transport{
+			DialContext:            h.dial,
+			DisableCompression:     true,
+			MaxIdleConnsPerHost:    8,
+			IdleConnTimeout:        30 * time.Second,
+			MaxResponseHeaderBytes: 16 << 10,
 		},
+		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 	}
+	return h
+}
+
+func (h *Host) dial(ctx context.Context, network, address string) (net.Conn, error) {
+	conn, err := (&net.Dialer{}).DialContext(ctx, network, address)
+	if err == nil {
+		h.dials.Add(1)
+	}
+	return conn, err
 }
 
 // Close gives up the idle connections.

@@ -29,6 +29,10 @@ type Telescope struct {
 	noted map[string]bool
 	rest  map[string]answered // what each look reads one of, in turn
 	turn  int
+
+	identity   identity // of the device that was opened
+	identified bool
+	dials      uint32 // connections that there had been to its host when it was last seen to be that one
 }
 
 var _ mount.Telescope = (*Telescope)(nil)
@@ -85,12 +89,16 @@ func (t *Telescope) run(ctx context.Context, member string, args Args) error {
 	return err
 }
 
-// Connect implements mount.Telescope, and asks anew what the driver can.
+// Connect implements mount.Telescope, and asks anew what the driver can. A device that is another than the one that was opened is left
+// alone.
 func (t *Telescope) Connect(ctx context.Context) error {
 	if _, ok := ctx.Deadline(); !ok {
 		var cancel context.CancelFunc
 		ctx, cancel = context.WithTimeout(ctx, connectTime)
 		defer cancel()
+	}
+	if err := t.same(ctx); err != nil {
+		return err
 	}
 	connected, err := t.call(ctx, Get("connected"))
 	if err != nil {
