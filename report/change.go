@@ -75,13 +75,7 @@ type ChangeTarget struct {
 	IdleMin    float64  `json:"idle_min"`
 	LostMin    *float64 `json:"lost_min" jsonschema:"nullable"`
 	WorstGapMM *float64 `json:"worst_gap_mm" jsonschema:"nullable"`
-
-	alone bool // one side holds it by itself
-}
-
-// unflipped tells whether both sides have room, a change between them is needed, and no flip is proven.
-func (t *ChangeTarget) unflipped() bool {
-	return t.Rises && t.IdleMin == 0 && !t.FlipProven && !t.alone && t.StopH != nil && t.ResumeH != nil && *t.StopH > *t.ResumeH
+	Unflipped  bool     `json:"flip_unproven" jsonschema_description:"both sides have room, the target has to change between them, and no flip is proven: that there is no idle time is not proven either"`
 }
 
 // ChangeTipping is what would tip a rig over, worst over all free poses.
@@ -180,7 +174,8 @@ func changeTarget(t *changes.TargetResult, lost bool) ChangeTarget {
 	if t.Rises {
 		row := rowDoc(&t.Row)
 		x.StopH, x.ResumeH, x.IdleMin, x.FlipProven = row.StopH, row.ResumeH, row.IdleMin, len(row.FlipH) > 0
-		x.WorstGapMM, x.alone = finite(down(t.Worst.Lower)), t.Alone
+		x.WorstGapMM = finite(down(t.Worst.Lower))
+		x.Unflipped = x.IdleMin == 0 && !x.FlipProven && !t.Alone && x.StopH != nil && x.ResumeH != nil && *x.StopH > *x.ResumeH
 	}
 	if lost && t.Sky > 0 {
 		x.LostMin = finite(up(t.Lost.Minutes()))

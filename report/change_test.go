@@ -3,6 +3,10 @@ package report
 import (
 	"strings"
 	"testing"
+
+	"legroom/axes"
+	changes "legroom/change"
+	"legroom/room"
 )
 
 // What of a variant's load leaves out parts without a mass says so: its own figures are marked and no other's, the parts stand below by name,
@@ -52,9 +56,9 @@ func TestChangesNameWhatHasNoMass(t *testing.T) {
 
 // A target that one side holds by itself needs no flip: only what changes sides without a proven one is marked.
 func TestChangesMarkFlipsThatAreNeeded(t *testing.T) {
-	stop, resume := 3.0, -3.0
 	target := func(name string, alone bool) ChangeTarget {
-		return ChangeTarget{Name: name, Rises: true, StopH: &stop, ResumeH: &resume, alone: alone}
+		row := room.Row{Stop: room.RunEnd{HourAngle: axes.FromHours(3), Reason: room.ByRoom}, Resume: room.RunEnd{HourAngle: axes.FromHours(-3), Reason: room.ByRoom}}
+		return changeTarget(&changes.TargetResult{Target: changes.Target{Name: name}, Rises: true, Row: row, Alone: alone}, false)
 	}
 	d := VariantsDoc{Rig: "made up", Variants: []VariantDoc{{Name: "present", Targets: []ChangeTarget{target("low", true), target("high", false)}}}}
 	var b strings.Builder

@@ -138,13 +138,13 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 	row("  side west", 2, func(v *VariantDoc) *float64 { return &v.RoomPercent.West })
 	row("  side east", 2, func(v *VariantDoc) *float64 { return &v.RoomPercent.East })
 	markedRow("idle, min, all targets", 1, func(v *VariantDoc) *float64 { return &v.IdleSum }, func(v *VariantDoc) bool {
-		return slices.ContainsFunc(v.Targets, func(t ChangeTarget) bool { return t.unflipped() })
+		return len(v.unproven()) > 0
 	})
 	for k, t := range list[0].Targets {
-		if !slices.ContainsFunc(list, func(v VariantDoc) bool { return v.Targets[k].IdleMin > 0 || v.Targets[k].unflipped() }) {
+		if !slices.ContainsFunc(list, func(v VariantDoc) bool { return v.Targets[k].IdleMin > 0 || v.Targets[k].Unflipped }) {
 			continue
 		}
-		markedRow("  "+t.Name, 1, func(v *VariantDoc) *float64 { return &v.Targets[k].IdleMin }, func(v *VariantDoc) bool { return v.Targets[k].unflipped() })
+		markedRow("  "+t.Name, 1, func(v *VariantDoc) *float64 { return &v.Targets[k].IdleMin }, func(v *VariantDoc) bool { return v.Targets[k].Unflipped })
 	}
 	if d.LostOver != "" {
 		row("lost, min, all targets", 0, func(v *VariantDoc) *float64 { return v.LostSum })
@@ -173,13 +173,7 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 	}
 	for i := range list {
 		v := &list[i]
-		var unproven []string
-		for _, t := range v.Targets {
-			if t.unflipped() {
-				unproven = append(unproven, t.Name)
-			}
-		}
-		if len(unproven) > 0 {
+		if unproven := v.unproven(); len(unproven) > 0 {
 			p.para("  ", "  ", fmt.Sprintf("! %s: no flip is proven for %s.", number(i), strings.Join(unproven, ", ")))
 		}
 		if overBar(v) {
@@ -228,6 +222,17 @@ func doubts(v *VariantDoc) []string {
 	return out
 }
 
+// unproven lists the targets whose flip is not proven, so that no idle time is not proven either.
+func (v *VariantDoc) unproven() []string {
+	var out []string
+	for _, t := range v.Targets {
+		if t.Unflipped {
+			out = append(out, t.Name)
+		}
+	}
+	return out
+}
+
 // difference writes a difference in brackets; nothing when it rounds away.
 func difference(x float64, decimals int) string {
 	s := plain(math.Abs(x), decimals)
@@ -243,7 +248,7 @@ func difference(x float64, decimals int) string {
 // WriteChangesCSV writes a row a variant. What is not known is empty.
 func WriteChangesCSV(w io.Writer, d VariantsDoc) error {
 	c := csv.NewWriter(w)
-	head := []string{"variant", "changes", "fingerprint", "room_west_percent", "room_east_percent", "room_either_percent", "idle_sum_min", "lost_sum_min", "no_way_sum_min", "worst_gap_mm",
+	head := []string{"variant", "changes", "fingerprint", "room_west_percent", "room_east_percent", "room_either_percent", "idle_sum_min", "lost_sum_min", "no_way_sum_min", "flip_unproven", "worst_gap_mm",
 		"tip_distance_mm", "tip_push_n", "tip_wind_m_per_s", "no_mass", "bending_arcsec", "counterweight_1_mm", "least_slack_mm", "differences"}
 	for _, t := range d.Variants[0].Targets {
 		head = append(head, cell("idle_min: "+t.Name))
@@ -260,7 +265,7 @@ func WriteChangesCSV(w io.Writer, d VariantsDoc) error {
 			tip = []string{csvDown(v.Tipping.DistanceMM, csvMM), csvDown(v.Tipping.PushN, csvOther), csvDown(v.Tipping.WindMS, csvOther), cell(strings.Join(v.Tipping.Missing, ", "))}
 		}
 		row := append([]string{cell(v.Name), cell(strings.Join(changes, " ")), v.Fingerprint, csvDown(v.RoomPercent.West, csvOther), csvDown(v.RoomPercent.East, csvOther), csvDown(v.RoomPercent.Either, csvOther),
-			csvUp(v.IdleSum, csvMinute), csvMaybe(v.LostSum, csvUp, csvMinute), csvMaybe(v.NoWaySum, csvUp, csvMinute), csvMaybe(v.WorstGapMM, csvDown, csvMM)}, tip...)
+			csvUp(v.IdleSum, csvMinute), csvMaybe(v.LostSum, csvUp, csvMinute), csvMaybe(v.NoWaySum, csvUp, csvMinute), cell(strings.Join(v.unproven(), ", ")), csvMaybe(v.WorstGapMM, csvDown, csvMM)}, tip...)
 		row = append(row, csvMaybe(bends(v), csvUp, csvOther), csvMaybe(weighs(v), csvNear, csvMM), csvMaybe(slack(v), csvDown, csvMM), strings.Join(v.Differences, " "))
 		for _, t := range v.Targets {
 			row = append(row, csvUp(t.IdleMin, csvMinute))

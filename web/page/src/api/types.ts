@@ -1149,6 +1149,8 @@ export interface components {
             dec_deg: number;
             /** @description there is a flip window */
             flip_proven: boolean;
+            /** @description both sides have room, the target has to change between them, and no flip is proven: that there is no idle time is not proven either */
+            flip_unproven: boolean;
             /** Format: double */
             idle_min: number;
             /** Format: double */

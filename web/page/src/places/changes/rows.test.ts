@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import type { VariantDoc } from "../../api/shapes";
-import { differs, idle, massless, rows } from "./rows";
+import { differs, idle, massless, rows, unflipped } from "./rows";
 import { aimText, spread } from "./wish";
 
 const v = (over: object): VariantDoc =>
@@ -51,7 +51,16 @@ test("a figure that leaves out what has no mass is marked where it does", () => 
   assert.deepEqual(marked(riser), ["Tips over by a push of", "Tips over in a wind of"]);
   assert.deepEqual(marked(turned), ["Tips over by a push of", "Tips over in a wind of", "Counterweights go to", "Tube slides into balance by"]);
   assert.deepEqual(marked(v({ tipping: { ...tipping, anchored: true } })), []);
-  assert.deepEqual(massless([present, riser, turned]).map((g) => [g.parts, g.of.map((x) => x.name)]), [["tripod, saddle", ["riser", "turned"]]]);
+  assert.deepEqual(massless([present, riser, turned]).map((g) => [g.names, g.of.map((x) => x.name)]), [["tripod, saddle", ["riser", "turned"]]]);
+});
+
+test("idle time of none is marked where no flip is proven", () => {
+  const marked = (x: VariantDoc) => rows.filter((r) => (r.unproven?.(x) ?? []).length > 0).map((r) => r.label);
+  const high = { name: "M 31", rises: true, idle_min: 0, flip_unproven: true };
+  const [present, turned] = [v({ name: "present" }), v({ name: "turned", idle_sum_min: 0, targets: [high, { name: "low", rises: true, idle_min: 0, flip_unproven: false }] })];
+  assert.deepEqual(marked(present), []);
+  assert.deepEqual(marked(turned), ["Idle, all targets"]);
+  assert.deepEqual(unflipped([present, turned]).map((g) => [g.names, g.of.map((x) => x.name)]), [["M 31", ["turned"]]]);
 });
 
 test("what is asked of the solver", () => {

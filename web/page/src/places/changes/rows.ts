@@ -7,6 +7,7 @@ export interface Row {
   label: string;
   of: (v: VariantDoc) => string;
   lacks?: (v: VariantDoc) => string[]; // what has no mass in the document, so that the figure leaves it out
+  unproven?: (v: VariantDoc) => string[]; // targets for which the figure is not proven
 }
 
 const thin = "\u202f";
@@ -16,13 +17,15 @@ const mm = (x: number | null | undefined) => (typeof x === "number" ? `${showFig
 const floor = (x: number, digits: number) => showFigure(Math.floor(x * 10 ** digits + 1e-9) / 10 ** digits, digits);
 const ceil = (x: number) => `${showFigure(Math.ceil(x - 1e-9))}${thin}min`;
 
+// Targets whose change of sides is not proven: that they have no idle time is not proven either.
+const flips = (v: VariantDoc) => v.targets.filter((t) => t.flip_unproven).map((t) => t.name);
 const tipping = (v: VariantDoc) => (v.tipping && !v.tipping.anchored ? v.tipping.missing : []);
 const turning = (v: VariantDoc) => v.balance_missing;
 
 export const rows: Row[] = [
   { key: "room_percent", label: "Room, on either side", of: (v) => `${floor(v.room_percent.either, 1)}${thin}%` },
   { key: "room_percent", label: "Room on side west, on side east", of: (v) => `${floor(v.room_percent.west, 1)}, ${floor(v.room_percent.east, 1)}${thin}%` },
-  { key: "idle_min", label: "Idle, all targets", of: (v) => ceil(v.idle_sum_min) },
+  { key: "idle_min", label: "Idle, all targets", of: (v) => ceil(v.idle_sum_min), unproven: flips },
   { key: "lost_min", label: "Lost, all targets", of: (v) => (v.lost_sum_min === null ? "not asked for" : ceil(v.lost_sum_min)) },
   { key: "no_way_min", label: "Of that without a proven way from park", of: (v) => (v.no_way_sum_min === null ? "not counted" : ceil(v.no_way_sum_min)) },
   {
@@ -82,17 +85,28 @@ export function differs(r: Row, v: VariantDoc, present: VariantDoc): boolean {
   return v.differences.includes(r.key) && r.of(v) !== r.of(present);
 }
 
-// massless says which variants leave out which parts for want of a mass, those with the same ones together.
-export function massless(variants: VariantDoc[]): { parts: string; of: VariantDoc[] }[] {
-  const out: { parts: string; of: VariantDoc[] }[] = [];
+// Group is what several variants have in common.
+export interface Group {
+  names: string;
+  of: VariantDoc[];
+}
+
+function grouped(variants: VariantDoc[], list: (v: VariantDoc) => string[]): Group[] {
+  const out: Group[] = [];
   for (const v of variants) {
-    const parts = [...new Set(rows.flatMap((r) => r.lacks?.(v) ?? []))].join(", ");
-    const same = out.find((g) => g.parts === parts);
+    const names = [...new Set(list(v))].join(", ");
+    const same = out.find((g) => g.names === names);
     if (same) same.of.push(v);
-    else if (parts !== "") out.push({ parts, of: [v] });
+    else if (names !== "") out.push({ names, of: [v] });
   }
   return out;
 }
+
+// massless says which variants leave out which parts for want of a mass, those with the same ones together.
+export const massless = (variants: VariantDoc[]): Group[] => grouped(variants, (v) => rows.flatMap((r) => r.lacks?.(v) ?? []));
+
+// unflipped says in which variants no flip is proven for which targets, those with the same ones together.
+export const unflipped = (variants: VariantDoc[]): Group[] => grouped(variants, flips);
 
 // idle gives the idle minutes of one target.
 export function idle(v: VariantDoc, name: string): string {
