@@ -237,31 +237,46 @@ func (p *patrol) servePage(ctx context.Context) (*web.Key, error) {
 	return o.Key, nil
 }
 
-// tell runs the owner's programs at every alarm that begins.
+// tell runs the owner's programs at every alarm that begins. One that takes longer than alarms come holds nobody up: it hears of each one
+// later, and of those that the watch remembers no more, that they were missed.
 func (p *patrol) tell(ctx context.Context, tells []watch.Hook) {
-	events, end := p.w.Subscribe()
+	wake, end := p.w.Subscribe()
 	defer end()
+	last := int64(0)
+	missed := ""
 	for {
+		for _, e := range p.w.Events(last) {
+			if n := e.ID - last - 1; n > 0 {
+				missed = fmt.Sprintf("; before it %d events were missed, alarms among them perhaps: see the watch", n)
+				p.w.Tell("tell", watch.Warning, fmt.Sprintf("%d events were missed by the programs of --tell, which take longer than alarms come", n))
+			}
+			last = e.ID
+			if e.Level == watch.Alarm && !e.Over && ctx.Err() == nil {
+				p.tellOne(ctx, tells, e, missed)
+				missed = ""
+			}
+		}
 		select {
 		case <-ctx.Done():
 			return
-		case e := <-events:
-			if e.Level != watch.Alarm || e.Over {
-				continue
-			}
-			s := p.w.Status()
-			call := watch.Call{At: e.At, Rung: s.Rung, Cause: s.Cause, Why: e.Text, Mount: s.Mount, Rig: s.Rig, LeftS: s.LeftS}
-			if s.Sample != nil {
-				call.GapMM = s.Sample.LowerMM
-			}
-			for _, h := range tells {
-				c, cancel := context.WithTimeout(ctx, 10*time.Second)
-				if err := h.Do(c, call); err != nil {
-					p.w.Tell("tell", watch.Warning, fmt.Sprintf("%s failed: %v", h.Name, err))
-				}
-				cancel()
-			}
+		case <-wake:
 		}
+	}
+}
+
+// tellOne runs them for one alarm.
+func (p *patrol) tellOne(ctx context.Context, tells []watch.Hook, e watch.Event, missed string) {
+	s := p.w.Status()
+	call := watch.Call{At: e.At, Rung: s.Rung, Cause: s.Cause, Why: e.Text + missed, Mount: s.Mount, Rig: s.Rig, LeftS: s.LeftS}
+	if s.Sample != nil {
+		call.GapMM = s.Sample.LowerMM
+	}
+	for _, h := range tells {
+		c, cancel := context.WithTimeout(ctx, 10*time.Second)
+		if err := h.Do(c, call); err != nil {
+			p.w.Tell("tell", watch.Warning, fmt.Sprintf("%s failed: %v", h.Name, err))
+		}
+		cancel()
 	}
 }
 

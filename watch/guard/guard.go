@@ -45,10 +45,9 @@ type Telescope struct {
 
 	clients clients
 
-	mu       sync.Mutex
-	under    context.CancelFunc // gives the command up that the mount works on, or the last one
-	told     time.Time          // when the owner last heard that something was not let through
-	toldHand time.Time          // when they last heard of a motion by hand that was
+	mu    sync.Mutex
+	under context.CancelFunc   // gives the command up that the mount works on, or the last one
+	told  map[string]time.Time // when the owner last heard of something that clients do again and again
 }
 
 var _ alpaca.Device = (*Telescope)(nil)
@@ -73,7 +72,8 @@ func New(w *watch.Watch, to alpaca.Device, r *rig.Rig, o Options) (*Telescope, e
 	if o.Period == 0 {
 		o.Period = time.Second
 	}
-	return &Telescope{w: w, to: to, site: site, own: &r.Mount, o: o, gate: make(chan struct{}, atOnce), turn: make(chan struct{}, 1)}, nil
+	return &Telescope{w: w, to: to, site: site, own: &r.Mount, o: o, gate: make(chan struct{}, atOnce), turn: make(chan struct{}, 1),
+		told: map[string]time.Time{}}, nil
 }
 
 // command carries out one PUT.
@@ -193,36 +193,34 @@ func (t *Telescope) refuse(format string, a ...any) error {
 		Message: fmt.Sprintf("not let through at %s: %s", time.Now().In(t.site.Zone).Format("15:04:05 MST"), fmt.Sprintf(format, a...))}}
 }
 
-// tell tells the owner, once a second at most: clients ask again and again. A park that is refused leaves the mount outside at
-// dawn.
-func (t *Telescope) tell(c alpaca.Call, no *notLet) {
+// once tells whether the owner may hear of something of a kind, once a second at most: clients ask again and again.
+func (t *Telescope) once(kind string) bool {
 	t.mu.Lock()
-	again := time.Since(t.told) < time.Second
-	if !again {
-		t.told = time.Now()
+	defer t.mu.Unlock()
+	if last, ok := t.told[kind]; ok && time.Since(last) < time.Second {
+		return false
 	}
-	t.mu.Unlock()
+	t.told[kind] = time.Now()
+	return true
+}
+
+// tell tells the owner what was not let through. A park that is refused leaves the mount outside at dawn.
+func (t *Telescope) tell(c alpaca.Call, no *notLet) {
 	switch {
 	case c.Member == "park":
-		t.w.Tell("guard", watch.Alarm, "park: "+no.Error())
-	case !again:
+		if t.once("park") {
+			t.w.Tell("guard", watch.Alarm, "park: "+no.Error())
+		}
+	case t.once("refusal"):
 		t.w.Tell("guard", watch.Note, c.Member+": "+no.Error())
 	}
 }
 
 // tellLet tells of a command that was let through, and of the mount's answer, so that the journal says what set the mount in motion.
-// Motions by hand come many a second, and are told once a second at most.
+// Motions by hand come many a second, and those that went well are not told each.
 func (t *Telescope) tellLet(c alpaca.Call, err error) {
-	if c.Member == "moveaxis" {
-		t.mu.Lock()
-		again := time.Since(t.toldHand) < time.Second
-		if !again {
-			t.toldHand = time.Now()
-		}
-		t.mu.Unlock()
-		if again && err == nil {
-			return
-		}
+	if c.Member == "moveaxis" && !t.once("by hand") && err == nil {
+		return
 	}
 	text := "let through: " + c.Member
 	for _, name := range slices.Sorted(maps.Keys(c.Args)) {

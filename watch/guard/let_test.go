@@ -3,8 +3,10 @@ package guard
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"legroom/mount/alpaca"
+	"legroom/watch"
 )
 
 // What the guard let through is told, and so in the journal and in a replay of it, with where to; a motion by hand once a second, and
@@ -39,5 +41,33 @@ func TestTellsWhatItLetThrough(t *testing.T) {
 	}
 	if len(hand) < 1 || len(hand) > 3 {
 		t.Errorf("four motions by hand at once, told: %q", hand)
+	}
+}
+
+// A park that is refused again and again rings once a second at most, and is not drowned by another refusal just before it.
+func TestRefusedParkRingsOnceASecond(t *testing.T) {
+	b := newBench(t, deg(80, 45), Options{}, nil)
+	b.w.Stop()
+	if !b.until(10*time.Second, func() bool { return b.w.Status().Rung == watch.Stopped }) {
+		t.Fatal(b.w.Status().Rung)
+	}
+	if text, is := no(b.put("slewtocoordinatesasync", b.place(into))); !is {
+		t.Fatal(text)
+	}
+	from := time.Now()
+	for range 12 {
+		if text, is := no(b.put("park", nil)); !is {
+			t.Fatal(text)
+		}
+	}
+	most := 1 + int(time.Since(from)/time.Second)
+	rang := 0
+	for _, e := range b.w.Events(0) {
+		if e.Key == "guard" && e.Level == watch.Alarm && strings.HasPrefix(e.Text, "park: ") {
+			rang++
+		}
+	}
+	if rang < 1 || rang > most || most > 10 {
+		t.Errorf("12 refused parks rang %d times in %v", rang, time.Since(from))
 	}
 }
