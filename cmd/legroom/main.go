@@ -9,6 +9,8 @@ import (
 	"os"
 	"os/signal"
 	"strings"
+	"syscall"
+	"time"
 
 	"github.com/spf13/cobra"
 )
@@ -46,6 +48,31 @@ func run(args []string, in io.Reader, out, errs io.Writer) int {
 	}
 	fmt.Fprintf(errs, "legroom: %v\n", err)
 	return wrongUse
+}
+
+// endAtSecond ends the process when it is told to end a second time, whatever is still being seen to, with a last line. The first time is
+// the command's own affair.
+func endAtSecond(errs io.Writer, last string) (release func()) {
+	told := make(chan os.Signal, 2)
+	signal.Notify(told, os.Interrupt, syscall.SIGTERM)
+	over := make(chan struct{})
+	go func() {
+		for range 2 {
+			select {
+			case <-told:
+			case <-over:
+				return
+			}
+		}
+		written := make(chan struct{})
+		go func() { defer close(written); fmt.Fprintln(errs, last) }()
+		select {
+		case <-written:
+		case <-time.After(time.Second): // nobody reads it
+		}
+		os.Exit(answerNo)
+	}()
+	return func() { signal.Stop(told); close(over) }
 }
 
 func newRoot() *cobra.Command {
