@@ -92,7 +92,8 @@ func (s *watching) define(c *cobra.Command) {
 func (s *watching) run(c *cobra.Command, path string) error {
 	ctx, stop := signal.NotifyContext(c.Context(), syscall.SIGTERM)
 	defer stop()
-	defer endAtSecond(c.ErrOrStderr(), "legroom: ended at once, told twice to; a stop that was under way was not seen to its end, and nothing stops this mount now")()
+	defer endAtSecond(c.ErrOrStderr(), "legroom: ended at once, told twice to; a stop that was under way was not seen to its end, and "+
+		"nothing stops this mount now")()
 	o, err := s.options(c)
 	if err != nil {
 		return err

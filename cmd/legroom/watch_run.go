@@ -248,7 +248,8 @@ func (p *patrol) tell(ctx context.Context, tells []watch.Hook) {
 		for _, e := range p.w.Events(last) {
 			if n := e.ID - last - 1; n > 0 {
 				missed = fmt.Sprintf("; before it %d events were missed, alarms among them perhaps: see the watch", n)
-				p.w.Tell("tell", watch.Warning, fmt.Sprintf("%d events were missed by the programs of --tell, which take longer than alarms come", n))
+				p.w.Tell("tell", watch.Warning,
+					fmt.Sprintf("%d events were missed by the programs of --tell, which take longer than alarms come", n))
 			}
 			last = e.ID
 			if e.Level == watch.Alarm && !e.Over && ctx.Err() == nil {

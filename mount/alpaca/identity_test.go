@@ -72,11 +72,12 @@ func TestAnotherDevice(t *testing.T) {
 		after []Served
 		says  []string // nothing: it is the same device
 	}{
-		"the same":              {true, []Served{scope(0, "a", "south pier", south)}, nil},
-		"renamed":               {true, []Served{scope(0, "a", "pier in the garden", named("pier in the garden"))}, nil},
-		"another":               {true, []Served{scope(0, "b", "north pier", north)}, []string{"north pier", "south pier", "another device"}},
-		"another of that name":  {true, []Served{scope(0, "b", "south pier", named("south pier"))}, []string{"south pier", "another device"}},
-		"another number":        {true, []Served{scope(0, "b", "north pier", north), scope(1, "a", "south pier", south)}, []string{"number 1", "another device"}},
+		"the same":             {true, []Served{scope(0, "a", "south pier", south)}, nil},
+		"renamed":              {true, []Served{scope(0, "a", "pier in the garden", named("pier in the garden"))}, nil},
+		"another":              {true, []Served{scope(0, "b", "north pier", north)}, []string{"north pier", "south pier", "another device"}},
+		"another of that name": {true, []Served{scope(0, "b", "south pier", named("south pier"))}, []string{"south pier", "another device"}},
+		"another number": {true, []Served{scope(0, "b", "north pier", north), scope(1, "a", "south pier", south)},
+			[]string{"number 1", "another device"}},
 		"no list, the same":     {false, []Served{scope(0, "b", "south pier", south)}, nil},
 		"no list, another name": {false, []Served{scope(0, "b", "north pier", north)}, []string{"north pier", "south pier"}},
 	} {

@@ -41,7 +41,8 @@ func (k *gatekeeper) Call(ctx context.Context, c alpaca.Call) (any, error) {
 	k.mu.Lock()
 	k.came[c.Member]++
 	k.mu.Unlock()
-	if !slices.Contains(setsInMotion, c.Member) && !(c.Member == "tracking" && c.Bool("Tracking")) && !(c.Member == "moveaxis" && c.Float("Rate") != 0) {
+	moves := c.Member == "tracking" && c.Bool("Tracking") || c.Member == "moveaxis" && c.Float("Rate") != 0
+	if !moves && !slices.Contains(setsInMotion, c.Member) {
 		return k.Remote.Call(ctx, c)
 	}
 	k.mu.Lock()
@@ -101,7 +102,8 @@ func nearestOnWay(g *room.Gauge, s *room.Scratch, from, to axes.Angles) (at axes
 	far := math.Max(math.Abs(ra), math.Abs(dec))
 	for d := 0.0; ; d += axes.Rad(1) {
 		d = math.Min(d, far)
-		p := axes.Angles{RA: from.RA + math.Copysign(math.Min(d, math.Abs(ra)), ra), Dec: from.Dec + math.Copysign(math.Min(d, math.Abs(dec)), dec)}
+		p := axes.Angles{RA: from.RA + math.Copysign(math.Min(d, math.Abs(ra)), ra),
+			Dec: from.Dec + math.Copysign(math.Min(d, math.Abs(dec)), dec)}
 		if n := g.Gap(p, s).Nearest.Gap; n < gap {
 			at, gap = p, n
 		}
