@@ -78,8 +78,11 @@ func newHang(a, b r3.Vec, length float64) hang {
 	return h
 }
 
-// below is how far its lowest point may be below the lower tie.
-func (h *hang) below() float64 { return math.Min(0, h.rise) - h.lowest }
+// sag is how far the lowest point of the ellipse is below the lower tie, for ties of which one is so much higher than the other, and
+// slack = ℓ² − d² with d the distance of the ties.
+func sag(rise, slack float64) float64 {
+	return (math.Sqrt(rise*rise+math.Max(0, slack)) - math.Abs(rise)) / 2
+}
 
 // bottom is the height of the ellipse's lower half from a, x along. With c = (ℓ² − d²)/2ℓ + x·w/ℓ + z·rise/ℓ the distance from a, by
 // |XB|² = (ℓ − |XA|)²: a quadratic in z. Where the plane is so narrow that it is nearly degenerate, its lowest point has to do.
@@ -144,22 +147,51 @@ func (a *hold) moves(h float64) float64 { return h * (a.byRA + a.byDec) }
 func (s *loose) at(g axes.Angles, h float64) (now, outer hang, grow float64) {
 	var at places
 	at.polar, at.arm, at.tube = s.l.Model.Frames(g)
+	exact, more := s.left(&at, h)
 	a, b := &s.ends[0], &s.ends[1]
-	exact, more := s.most, s.most
-	for _, o := range s.others {
-		d, least, _ := s.l.distance(&o[0], &o[1], &at, h)
-		exact, more = exact-d, more-least
-	}
 	x, y := at.of(a), at.of(b)
 	now = newHang(x, y, exact)
+	m := s.turns(h)
+	// A loop that is taut somewhere within h is as long as its straight line there.
+	outer = newHang(x, y, math.Max(more, r3.Norm(r3.Sub(y, x))+m)+m)
+	return now, outer, math.Max(a.moves(h), b.moves(h))
+}
+
+// left is how much cable the other spans leave, and the most that they do within h.
+func (s *loose) left(at *places, h float64) (exact, most float64) {
+	exact, most = s.most, s.most
+	for _, o := range s.others {
+		d, least, _ := s.l.distance(&o[0], &o[1], at, h)
+		exact, most = exact-d, most-least
+	}
+	return exact, most
+}
+
+// turns bounds how much the vector from one tie to the other changes within h.
+func (s *loose) turns(h float64) float64 {
+	a, b := &s.ends[0], &s.ends[1]
 	m := a.moves(h) + b.moves(h)
 	if a.frame == b.frame { // it turns, and does not change otherwise
 		d := newHold("", a.frame, r3.Sub(b.at, a.at))
 		m = math.Min(m, d.moves(h))
 	}
-	// A loop that is taut somewhere within h is as long as its straight line there.
-	outer = newHang(x, y, math.Max(more, r3.Norm(r3.Sub(y, x))+m)+m)
-	return now, outer, math.Max(a.moves(h), b.moves(h))
+	return m
+}
+
+// size gives the loop's length and sag at a pose, and the most of each within h of it. Of the ties' distance it knows more than of
+// their places: two that turn together stay as far apart.
+func (s *loose) size(g axes.Angles, h float64) (length, longest, sags, deepest float64) {
+	var at places
+	at.polar, at.arm, at.tube = s.l.Model.Frames(g)
+	exact, more := s.left(&at, h)
+	a, b := &s.ends[0], &s.ends[1]
+	d, least, most := s.l.distance(a, b, &at, h)
+	rise, least := at.of(b).Z-at.of(a).Z, math.Max(0, least)
+	length, longest = math.Max(exact, d), math.Max(more, most)
+	sags = sag(rise, (length-d)*(length+d))
+	// Where the loop is taut it does not sag at all, so that the cable to spare is that of the one that is not.
+	more = math.Max(more, least)
+	return length, longest, sags, sag(math.Max(0, math.Abs(rise)-s.turns(h)), (more-least)*(more+least))
 }
 
 // partMoves bounds how far a part moves while each axis turns by up to h, mm.
@@ -268,10 +300,9 @@ func (l *Load) Loops(ctx context.Context, p *Poses, cables []Cable, progress fun
 
 // loop answers for one span. What a longer one there cannot reach, this one cannot.
 func (s *loose) loop(ctx context.Context, p *Poses, longer *Loop) (*Loop, error) {
-	most := func(f func(now, outer *hang, grow float64) (value, bound float64)) (Reach, error) {
+	most := func(f func(g axes.Angles, h float64) (value, bound float64)) (Reach, error) {
 		e, err := p.leastTo(ctx, deepest, relative(0.02, 5), func(g axes.Angles, h float64) (float64, float64) {
-			now, outer, grow := s.at(g, h)
-			value, bound := f(&now, &outer, grow)
+			value, bound := f(g, h)
 			return -value, -bound
 		})
 		if err == nil && !e.Any {
@@ -280,12 +311,19 @@ func (s *loose) loop(ctx context.Context, p *Poses, longer *Loop) (*Loop, error)
 		return Reach{At: e.At, ValueMM: -e.Value, BoundMM: -e.Bound}, err
 	}
 	out := &Loop{}
-	long, err := most(func(now, outer *hang, _ float64) (float64, float64) { return now.length, outer.length })
+	long, err := most(func(g axes.Angles, h float64) (float64, float64) {
+		length, longest, _, _ := s.size(g, h)
+		return length, longest
+	})
 	if err != nil {
 		return nil, err
 	}
 	out.LengthMM = long.BoundMM
-	if out.Below, err = most(func(now, outer *hang, grow float64) (float64, float64) { return now.below(), outer.below() + 2*grow }); err != nil {
+	out.Below, err = most(func(g axes.Angles, h float64) (float64, float64) {
+		_, _, sags, deepest := s.size(g, h)
+		return sags, deepest
+	})
+	if err != nil {
 		return nil, err
 	}
 	beyond := map[string]Near{}
