@@ -2,6 +2,7 @@ package main
 
 import (
 	"os"
+	"runtime/debug"
 	"testing"
 )
 
@@ -12,6 +13,7 @@ const asProgram = "LEGROOM_AS_PROGRAM"
 func TestMain(m *testing.M) {
 	account := os.Getenv(asProgram)
 	if account == "" {
+		debug.SetGCPercent(400) // the live heap is small: collecting it took a tenth of the time
 		os.Exit(m.Run())
 	}
 	code := run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
