@@ -11,6 +11,7 @@ import (
 
 // Variants stand side by side with the rig as it is; nothing is written.
 func TestChange(t *testing.T) {
+	t.Parallel()
 	s := newSite(t)
 	files := s.names()
 	const id = "terrace-long-refractor"
@@ -90,6 +91,7 @@ func TestChange(t *testing.T) {
 // What a season loses for want of a proven way from park stands by itself, beside all that it loses: the rig and the target of night's
 // TestSeasonWithoutAWayFromPark.
 func TestChangeNamesWhatHasNoWay(t *testing.T) {
+	t.Parallel()
 	s := newSite(t)
 	equator := VariantAsk{"equator", []EditAsk{{Path: "site.latitude_deg", Value: "0"}, {Path: "mount.polar_axis.altitude_deg", Value: "0"},
 		{Path: "site.longitude_deg", Value: "30"}, {Path: "site.time_zone", Value: "Africa/Kampala"}}}

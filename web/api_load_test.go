@@ -23,6 +23,7 @@ func (s *site) command(args ...string) []byte {
 
 // The load by the API is the load by the command, figure by figure.
 func TestLoadIsTheCommands(t *testing.T) {
+	t.Parallel()
 	s := newSite(t)
 	var got, want any
 	ask := map[string]any{"id": "terrace-riser", "stand_push_n": 120, "stand_wind_m_per_s": 12, "push_n": 0, "wind_m_per_s": 6, "dec_from_deg": 20, "dec_to_deg": 40, "tolerance": "worst"}

@@ -63,6 +63,7 @@ func (s *site) worked(path string, v, out any) *huma.ErrorModel {
 
 // A walk goes out as a sheet, comes back with what the ruler said, and corrects the draft: nothing is written.
 func TestProof(t *testing.T) {
+	t.Parallel()
 	s := newSite(t)
 	const id = "terrace-long-refractor"
 	files := s.names()

@@ -302,6 +302,7 @@ func TestTargets(t *testing.T) {
 
 // What is exported is of its kind.
 func TestExport(t *testing.T) {
+	t.Parallel()
 	s := newSite(t)
 	for kind, c := range map[string][2]string{"card.pdf": {"application/pdf", "%PDF-"}, "map.svg": {"image/svg+xml", "<svg"}, "dome.png": {"image/png", "\x89PNG"},
 		"map.csv": {"text/csv; charset=utf-8", "side,hour_angle_h,dec_deg"}, "limits.csv": {"text/csv; charset=utf-8", "dec_from_deg"}, "scene.glb": {"model/gltf-binary", "glTF"}, "scene.stl": {"model/stl", ""}} {

@@ -88,6 +88,7 @@ func TestNoWatch(t *testing.T) {
 
 // A night through the API: blind until the reference pose is confirmed, tracking, the owner's stop, letting go.
 func TestWatchOrders(t *testing.T) {
+	t.Parallel()
 	w := newWatchedSim(t, 20, 45, 1)
 	s := newSiteWith(t, Options{Watch: w.Watched})
 	var d WatchDoc

@@ -22,6 +22,7 @@ import (
 // The fields of a map say what the gauge says of random poses in them: free is free, blocked is not, whatever the hemisphere, the
 // travel of the axes, and where the polar axis points. What a coarse frame has proven stands in every finer one.
 func TestMapIsTrue(t *testing.T) {
+	t.Parallel()
 	s := newSite(t)
 	for _, c := range []struct {
 		name  string
@@ -204,6 +205,7 @@ func TestMapSuperseded(t *testing.T) {
 
 // Two pages that ask for the same and for different things at once each get their own.
 func TestTwoPages(t *testing.T) {
+	t.Parallel()
 	s := newSite(t)
 	var wg sync.WaitGroup
 	var rooms [6]report.ShareDoc

@@ -20,6 +20,7 @@ func (s *site) beside() *site {
 // Two servers on one folder: what one writes the other notices, nothing is written over, and of two that save the same version at
 // the same moment one is told so.
 func TestTwoServers(t *testing.T) {
+	t.Parallel()
 	a := newSite(t)
 	b := a.beside()
 	const id, path = "terrace-riser", "/api/rigs/terrace-riser"

@@ -55,7 +55,7 @@ func TestChange(t *testing.T) {
 // The solver says what is best, and how sure that is.
 func TestSolve(t *testing.T) {
 	t.Parallel()
-	args := []string{"solve", terrace, "--vary", "riser=0..300", "--aim", "no-idle", "--target", "my field,80,36.9", "--date", "2026-11-25", "--work", "100"}
+	args := []string{"solve", terrace, "--vary", "riser=0..300", "--aim", "no-idle", "--target", "my field,80,36.9", "--date", "2026-11-25", "--work", "40"}
 	doc := valid(t, "solve", must(t, done, append(args, "--format", "json")...))
 	for _, k := range []string{"best.values.riser", "best.price", "best.meets", "certificate.bound", "certificate.off", "variants.0.room_percent.either", "variants.0.worst_gap_mm",
 		"variants.0.tipping.push_n", "variants.0.bending", "front.0.first", "turning.text", "turning.enough"} {

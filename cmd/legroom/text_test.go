@@ -22,7 +22,6 @@ func TestTextFits(t *testing.T) {
 	for _, rig := range rigs {
 		for _, args := range [][]string{
 			{"check", rig},
-			{"limits", rig},
 			{"limits", rig, "--mine", "west=120,east=120", "--row-deg", "2.5"},
 			{"limits", rig, "--tolerance", "none", "--margin", "0"},
 			{"map", rig, "--step-deg", "10"},

@@ -118,6 +118,7 @@ func TestEveryMember(t *testing.T) {
 
 // One client's hanging up takes no stop back, and a stop waits for nobody.
 func TestStopsGoOn(t *testing.T) {
+	t.Parallel()
 	b := newBench(t, deg(70, 45), Options{}, nil)
 	d := &table{wait: 400 * time.Millisecond}
 	b.over(d)

@@ -12,6 +12,7 @@ import (
 // What the guard let through is told, and so in the journal and in a replay of it, with where to; a motion by hand once a second, and
 // what was refused not as let through.
 func TestTellsWhatItLetThrough(t *testing.T) {
+	t.Parallel()
 	b := newBench(t, deg(80, 45), Options{}, nil)
 	place := b.place(deg(70, 60))
 	if err := b.put("slewtocoordinatesasync", place); err != nil {
@@ -46,6 +47,7 @@ func TestTellsWhatItLetThrough(t *testing.T) {
 
 // A park that is refused again and again rings once a second at most, and is not drowned by another refusal just before it.
 func TestRefusedParkRingsOnceASecond(t *testing.T) {
+	t.Parallel()
 	b := newBench(t, deg(80, 45), Options{}, nil)
 	b.w.Stop()
 	if !b.until(10*time.Second, func() bool { return b.w.Status().Rung == watch.Stopped }) {
