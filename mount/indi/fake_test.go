@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"net"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -56,7 +57,7 @@ func newScript(t *testing.T, defs ...string) *script {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := &script{t: t, address: l.Addr().String(), defs: defs, answers: map[string][]string{}, conns: map[net.Conn]bool{}}
+	s := &script{t: t, address: l.Addr().String(), defs: slices.Clone(defs), answers: map[string][]string{}, conns: map[net.Conn]bool{}}
 	var running sync.WaitGroup
 	running.Go(func() {
 		for {
