@@ -296,13 +296,14 @@ func (p *patrol) publish(ctx context.Context, broker *mqtt.Publisher) {
 		case e := <-events:
 			broker.Event(e)
 		case <-tick.C:
-			switch err := broker.Trouble(); {
+			err := broker.Trouble()
+			switch {
 			case err != nil && told:
 				p.w.Tell("broker", watch.Warning, fmt.Sprintf("the broker hears nothing: %v; it is tried again and again", err))
 			case err == nil && !told:
 				p.w.Tell("broker", watch.Note, "the broker hears again")
 			}
-			told = broker.Trouble() == nil
+			told = err == nil
 			if s := p.w.Status(); !s.At.Equal(last) {
 				last = s.At
 				broker.Feed(s)
