@@ -62,20 +62,34 @@ func sameGaps(b *browser, s *site) {
 			if free := strings.HasPrefix(verdict, "Free"); free != want.Free || strings.HasPrefix(verdict, "▲ Not free") == free {
 				s.t.Errorf("%s at %v: the page says %q, free is %v", c.rig, at, verdict, want.Free)
 			}
-			said := func(mm float64) string {
-				if mm < 0 {
-					return fmt.Sprintf("overlap %s mm", figure(-mm, 0))
-				}
-				return fmt.Sprintf("%s mm", figure(math.Floor(mm), 0))
-			}
-			p.says(".labels .near", said(want.Nearest[0].GapMM))
+			// What is proven leads; what the lengths as they stand would give proves nothing, and stands below.
+			p.says(".labels .near", proven(want.Nearest[0].GapLowerMM)+" gap "+measured(want.Nearest[0].GapMM))
 			if want.OutOfTravel != nil {
 				p.says(".gaps .free", "The axes do not reach this pose.")
 			} else {
-				p.says(".gaps .free", said(want.Decides.GapMM))
+				p.says(".gaps .free", want.Decides.A+" – "+want.Decides.B+": "+proven(want.GapLowerMM))
+				p.says(".gaps p", "By the lengths as they stand: "+measured(want.Decides.GapMM)+".")
+			}
+			if words := measured(want.Decides.GapMM); !strings.HasSuffix(proven(want.GapLowerMM), " "+words) && strings.Contains(js[string](p, "document.querySelector('.gaps .free').innerText"), words) {
+				s.t.Errorf("%s at %v: the headline says what the lengths would give, %s", c.rig, at, words)
 			}
 		}
 	}
+}
+
+// measured and proven write a gap by the lengths as they stand, and its lower bound, as the page does.
+func measured(mm float64) string {
+	if mm < 0 {
+		return fmt.Sprintf("overlap %s mm", figure(-mm, 0))
+	}
+	return fmt.Sprintf("%s mm", figure(math.Floor(mm), 0))
+}
+
+func proven(mm float64) string {
+	if mm < 0 {
+		return fmt.Sprintf("may overlap by %s mm", figure(math.Ceil(-mm), 0))
+	}
+	return fmt.Sprintf("at least %s mm", figure(math.Floor(mm), 0))
 }
 
 // figure writes a number as the page does.

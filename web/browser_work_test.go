@@ -32,6 +32,7 @@ func TestBrowser(t *testing.T) {
 		{"an edit changes the map", editMap},
 		{"limits in tenths", tenths},
 		{"room once more", roomOnceMore},
+		{"an unknown order of the axes", unknownOrder},
 		{"who types slowly", slowTyping},
 		{"what cannot be", badInput},
 		{"what is assumed", assumed},
@@ -201,6 +202,40 @@ func roomOnceMore(b *browser, s *site) {
 	p.until("each such side is marked", fmt.Sprintf("[...document.querySelectorAll('td')].filter((e) => e.innerText.includes('†')).length === %d", marked))
 	p.says("details[open] p", "† More room on that side, cut off by a contact")
 	p.until("each such band is told", fmt.Sprintf("document.querySelectorAll('details[open] > ul li').length === %d", bands))
+}
+
+// What it costs that nobody has said in which order the mount turns its axes stands beside the limits, in the figures of the API; and
+// nothing of it where the document says the order.
+func unknownOrder(b *browser, s *site) {
+	var l report.LimitsDoc
+	s.post(200, "POST", "/api/limits", map[string]any{"id": "balcony-strain-wave"}, &l)
+	if len(l.SlewOrders) != 4 {
+		s.t.Fatalf("%d orders: this tells nothing", len(l.SlewOrders))
+	}
+	var want []string
+	for _, o := range l.SlewOrders {
+		min := int(math.Floor(o.FlipMin))
+		words := fmt.Sprintf("%d h %02d min", min/60, min%60)
+		if min < 60 {
+			words = fmt.Sprintf("%d min", min)
+		}
+		if o.NoFlip > 0 {
+			words += fmt.Sprintf(" %d of %d bands have none", o.NoFlip, o.Bands)
+		}
+		want = append(want, words)
+	}
+	p := b.visit(s, "sky/balcony-strain-wave")
+	p.says("[aria-label='Room and limits'] h2", "Slews: which axis turns first is unknown")
+	got := js[[]string](p, `[...document.querySelectorAll("[aria-label='Room and limits'] tbody td")].map((e) => e.innerText.replace(/\s+/g, " "))`)
+	if strings.Join(got, "\n") != strings.Join(want, "\n") {
+		s.t.Errorf("the page has %q, the API %q", got, want)
+	}
+	s.write("known.yaml", strings.Replace(s.file("balcony-strain-wave.yaml"), "axis_order: unknown", "axis_order: ra_first", 1))
+	p.goTo("sky/known")
+	p.says("[aria-label='Room and limits']", "track until")
+	if js[bool](p, "document.body.innerText.includes('turns first')") {
+		s.t.Error("the order is known, and the page says that it is not")
+	}
 }
 
 // A length changes what is proven; the file stays as it is until it is saved.

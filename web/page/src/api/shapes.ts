@@ -22,6 +22,7 @@ export type SweptDoc = Schemas["Swept"];
 export type FrameHead = Schemas["FrameHead"];
 export type LimitsDoc = Schemas["LimitsDoc"];
 export type RowDoc = Schemas["RowDoc"];
+export type OrderDoc = Schemas["OrderDoc"];
 export type ShareDoc = Schemas["ShareDoc"];
 export type Target = Schemas["Target"];
 export type TargetList = Schemas["TargetList"];

@@ -1,14 +1,20 @@
-import type { PoseDoc } from "../api/shapes";
+import type { Nearest, PoseDoc } from "../api/shapes";
 import { showFigure } from "../ui/figure";
 
-// gapWords says a gap: "21 mm", "overlap 24 mm".
+// gapWords says a gap by the lengths as they stand: "21 mm", "overlap 24 mm". It proves nothing: provenWords leads wherever room is meant.
 export function gapWords(mm: number): string {
   return mm < 0 ? `overlap ${showFigure(-mm)}\u202fmm` : `${showFigure(Math.floor(mm))}\u202fmm`;
 }
 
 // provenWords says a lower bound of a gap, never better than it is: "at least 21 mm", "may overlap by 24 mm".
 export function provenWords(mm: number): string {
+  if (Number.isNaN(mm)) return "not known";
   return mm < 0 ? `may overlap by ${showFigure(Math.ceil(-mm))}\u202fmm` : `at least ${showFigure(Math.floor(mm))}\u202fmm`;
+}
+
+// nearestWords says a pair's gap in full, what is proven first.
+export function nearestWords(n: Pick<Nearest, "a" | "b" | "gap_mm" | "gap_lower_mm">): string {
+  return `${n.a} and ${n.b} are nearest, ${provenWords(n.gap_lower_mm)}, ${gapWords(n.gap_mm)} by the lengths as they stand`;
 }
 
 // verdict says in a word whether a pose is free.

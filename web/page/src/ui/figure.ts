@@ -22,9 +22,20 @@ export function parseFigure(s: string): number {
   return t === "" ? NaN : Number(t);
 }
 
-// hours writes an hour angle as hours and minutes, "−2 h 05 min".
-export function hours(h: number): string {
-  const min = Math.round(Math.abs(h) * 60);
-  const sign = h < 0 && min > 0 ? "\u2212" : h > 0 && min > 0 ? "+" : "";
-  return `${sign}${String(Math.floor(min / 60))} h ${String(min % 60).padStart(2, "0")} min`;
+// plain writes a figure with at most so many decimals, and no zeros behind the last that counts.
+export function plain(v: number, most: number): string {
+  const s = showFigure(v, most);
+  return s.includes(".") ? s.replace(/\.?0+$/, "") : s;
+}
+
+// hourAngle writes the hour angle of a pose in hours, as its field and the command do: "−2.08 h". Minutes from the meridian are for what is
+// entered: minutes writes those.
+export const hourAngle = (h: number, most = 2) => `${plain(h, most)}\u202fh`;
+
+// minutes writes whole minutes from the meridian with their sign, however many, as the command does: "+165 min".
+export const minutes = (min: number) => `${signed(min)}\u202fmin`;
+
+// duration writes whole minutes that have no sign: "40 min", "1 h 08 min".
+export function duration(min: number): string {
+  return min < 60 ? `${String(min)}\u202fmin` : `${String(Math.floor(min / 60))}\u202fh ${String(min % 60).padStart(2, "0")}\u202fmin`;
 }

@@ -1,5 +1,5 @@
 import type { AxisPose, CableDoc, LoadDoc, SpanDoc } from "../../api/shapes";
-import { hours, showFigure, signed } from "../../ui/figure";
+import { hourAngle, showFigure, signed } from "../../ui/figure";
 
 // The load in figures. Proven figures are rounded to the side on which the rig stands less and the cable has to be longer.
 
@@ -39,7 +39,7 @@ export function rounded(x: number, digits: number, round: Round): string {
 
 export const valueWords = (f: Figure, x = f.value) => (x === null ? "not known" : `${rounded(x, f.digits, f.round)}${f.unit === "″" ? "" : thin}${f.unit}`);
 
-export const poseWords = (a: AxisPose) => `side ${a.side}, ${hours(a.hour_angle_h)}, ${signed(a.dec_deg)}°`;
+export const poseWords = (a: AxisPose) => `side ${a.side}, ${hourAngle(a.hour_angle_h, 1)}, ${signed(a.dec_deg)}°`;
 
 const mm = (x: number, round: Round = "near") => `${rounded(x, 0, round)}${thin}mm`;
 

@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import type { VariantDoc } from "../../api/shapes";
-import { differs, idle, massless, rows, unflipped } from "./rows";
+import { differs, idle, labelOf, massless, rows, unflipped } from "./rows";
 import { aimText, spread } from "./wish";
 
 const v = (over: object): VariantDoc =>
@@ -36,6 +36,12 @@ test("never better than it is", () => {
   assert.equal(say("Cables", v({})), "power: ▲ 4\u202fmm too short");
   assert.equal(idle(v({}), "M 31"), "13\u202fmin");
   assert.equal(idle(v({}), "far"), "does not rise");
+});
+
+test("the push that bending is for is named", () => {
+  const bends = rows.filter((r) => r.by !== undefined);
+  assert.deepEqual(bends.map((r) => labelOf(r, 12.5)), ["Bends by a push of 12.5\u202fN at the height where the axes cross"]);
+  assert.equal(bends[0] && labelOf(bends[0], 10), "Bends by a push of 10\u202fN at the height where the axes cross");
 });
 
 test("what differs", () => {

@@ -1,10 +1,11 @@
 import type { VariantDoc } from "../../api/shapes";
-import { showFigure } from "../../ui/figure";
+import { plain, showFigure } from "../../ui/figure";
 
 // Row is one measure by which rigs are compared.
 export interface Row {
   key: string; // of the document's list of differences
   label: string;
+  by?: (pushN: number) => string; // what the figure is for, behind the label
   of: (v: VariantDoc) => string;
   lacks?: (v: VariantDoc) => string[]; // what has no mass in the document, so that the figure leaves it out
   unproven?: (v: VariantDoc) => string[]; // targets for which the figure is not proven
@@ -48,6 +49,7 @@ export const rows: Row[] = [
   {
     key: "bending",
     label: "Bends by a push",
+    by: (pushN) => ` of ${plain(pushN, 1)}${thin}N at the height where the axes cross`,
     of: (v) =>
       v.bending.length === 0
         ? (v.bending_unknown ?? "nothing to bend")
@@ -78,6 +80,9 @@ export const rows: Row[] = [
         "no cables in the document"),
   },
 ];
+
+// labelOf names a measure in full; pushN is the push that bending is for.
+export const labelOf = (r: Row, pushN: number) => r.label + (r.by?.(pushN) ?? "");
 
 // differs tells whether a measure of a variant is not as in the rig as it is.
 export function differs(r: Row, v: VariantDoc, present: VariantDoc): boolean {

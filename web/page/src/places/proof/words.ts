@@ -1,11 +1,11 @@
 import type { Fit, FittedLength, Quantity, WalkStep } from "../../api/shapes";
-import { hours, showFigure } from "../../ui/figure";
+import { hourAngle, showFigure } from "../../ui/figure";
 
 const thin = "\u202f";
 
 // poseWords says where to drive to.
 export function poseWords(s: { side: string; hour_angle_h: number; dec_deg: number }): string {
-  return `side ${s.side}, hour angle ${hours(s.hour_angle_h)}, declination ${showFigure(s.dec_deg, 1)}°`;
+  return `side ${s.side}, hour angle ${s.hour_angle_h > 0 ? "+" : ""}${hourAngle(s.hour_angle_h, 3)}, declination ${showFigure(s.dec_deg, 1)}°`;
 }
 
 export function axisWords(a: { ra_axis_deg: number; dec_axis_deg: number }, digits = 1): string {

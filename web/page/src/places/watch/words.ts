@@ -1,6 +1,6 @@
 import type { WatchStep } from "../../api/shapes";
-import { gapWords } from "../../scene/gap";
-import { hours, showFigure } from "../../ui/figure";
+import { provenWords } from "../../scene/gap";
+import { hourAngle, showFigure } from "../../ui/figure";
 
 // What the watch says, in words. Figures are rounded to the side that takes room and time away.
 
@@ -99,7 +99,7 @@ export function gapFigure(s: WatchStep | null): Figure {
   const mm = lowerOf(s);
   if (mm === null) return { big: "?", unit: "", said: "not known" };
   const floor = Math.floor(mm);
-  if (floor < 0) return { big: showFigure(floor), unit: "mm", said: `overlap possible, ${gapWords(mm)}` };
+  if (floor < 0) return { big: showFigure(floor), unit: "mm", said: provenWords(mm) };
   return { big: showFigure(floor), unit: "mm", said: `at least ${String(floor)} millimetres` };
 }
 
@@ -109,7 +109,7 @@ export function limitWords(s: WatchStep): string {
   if (s.blind.length > 0) return "What room there was when it went blind may be gone.";
   if (!c || mm === null) return "No reading of the mount can be used yet.";
   const zone = c.zone_mm === null ? "" : `; a stop is due at ${showFigure(Math.ceil(c.zone_mm))}\u202fmm`;
-  return `${c.a} to ${c.b}: at least ${gapWords(mm)}${zone}.`;
+  return `${c.a} to ${c.b}: ${provenWords(mm)}${zone}.`;
 }
 
 // poseWords says where the rig stands, and what the side is known by.
@@ -117,7 +117,7 @@ export function poseWords(s: WatchStep): string {
   const c = s.sample;
   if (!c) return "";
   const side = c.side === "unknown" ? "Side" : `Side ${c.side}`;
-  return `${side} (${howWords[c.side_known_by] ?? c.side_known_by}), hour angle ${hours(c.hour_angle_h)}, declination ${showFigure(c.dec_deg, 1)}°.`;
+  return `${side} (${howWords[c.side_known_by] ?? c.side_known_by}), hour angle ${hourAngle(c.hour_angle_h)}, declination ${showFigure(c.dec_deg, 1)}°.`;
 }
 
 // motionOf says what the mount does. A mount that says that it is parked, or does not track, is not told to track.
