@@ -71,3 +71,14 @@ func BenchmarkJoints(b *testing.B) {
 		g.Joints()
 	}
 }
+
+// One pose after the other a quarter of a degree on, as a map, a track and a slew ask.
+func BenchmarkGapOnTheWay(b *testing.B) {
+	g := exampleGauge(b, terrace, rig.None)
+	s := g.NewScratch()
+	i := 0
+	for b.Loop() {
+		g.Gap(axes.Angles{RA: axes.Rad(float64(i) / 4), Dec: axes.Rad(float64(i) / 10)}, s)
+		i++
+	}
+}

@@ -48,7 +48,8 @@ func (g *Gauge) Crowds() []Crowd {
 	for i := range poses {
 		p := &poses[i]
 		total += p.weight
-		g.rankPairs(p.at, s)
+		s.place(g, p.at)
+		g.rankPairs(s, math.Inf(1), math.Inf(1))
 		for b, ok := g.next(s); ok && b.lower < g.MarginMM+g.maxAllowance+grazing; b, ok = g.next(s) {
 			pair := &g.pairs[b.pair]
 			if b.lower >= pair.need+grazing {

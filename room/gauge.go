@@ -15,6 +15,7 @@ type Scratch struct {
 	at      *at
 	centres []r3.Vec
 	order   []bound
+	last    int32 // the pair that was nearest when Gap was last asked
 }
 
 // bound is a cheap lower bound of one pair's gap: by balls around the two parts, or by capsules when capsules is set.
@@ -48,9 +49,17 @@ func (g *Gauge) Gap(ax axes.Angles, s *Scratch) Gap {
 		out.Nearest.Gap, out.Nearest.Lower, out.Nearest.Upper, out.Lower = math.Inf(-1), math.Inf(-1), math.Inf(1), math.Inf(-1)
 		return out
 	}
-	g.rankPairs(ax, s)
 	out.Nearest.Gap, out.Lower = math.Inf(1), math.Inf(1)
 	out.Nearest.Lower, out.Nearest.Upper = math.Inf(1), math.Inf(1)
+	if len(g.pairs) == 0 {
+		return out
+	}
+	// The pair that was nearest last is near here too, often as not. A pair whose cheap bound is beyond what that one leaves in doubt
+	// would be passed over below, and need not be put in order: the answer is the same whatever was asked before.
+	s.place(g, ax)
+	guess := s.last
+	was := g.measure(&g.pairs[guess], s.at)
+	g.rankPairs(s, math.Max(was.Upper, 0), math.Max(was.Lower, math.Max(g.byBalls(guess, s), g.byCapsules(guess, s)))-was.Allowance)
 	for {
 		b, ok := g.next(s)
 		if !ok || (b.lower >= out.Nearest.Upper && b.lower-g.maxAllowance >= out.Lower) {
@@ -59,9 +68,12 @@ func (g *Gauge) Gap(ax axes.Angles, s *Scratch) Gap {
 		if b.lower >= out.Nearest.Upper && b.lower-g.pairs[b.pair].allowance >= out.Lower {
 			continue
 		}
-		d := g.measure(&g.pairs[b.pair], s.at)
+		d := was
+		if b.pair != guess {
+			d = g.measure(&g.pairs[b.pair], s.at)
+		}
 		if d.Gap < out.Nearest.Gap {
-			out.Nearest = d
+			out.Nearest, s.last = d, b.pair
 		}
 		if l := d.Lower - d.Allowance; l < out.Lower {
 			out.Lower, out.LowerPair = l, [2]int{d.A, d.B}
@@ -75,7 +87,8 @@ func (g *Gauge) Nearest(ax axes.Angles, n int) []PairGap {
 		return nil
 	}
 	s := g.NewScratch()
-	g.rankPairs(ax, s)
+	s.place(g, ax)
+	g.rankPairs(s, math.Inf(1), math.Inf(1))
 	var out []PairGap
 	for {
 		b, ok := g.next(s)
@@ -100,7 +113,8 @@ func (g *Gauge) Nearest(ax axes.Angles, n int) []PairGap {
 // Tightest returns the pair with the least room at ax: its gap's lower bound less its allowance and what needs says that it needs, mm.
 // needs is given the pair's parts, and says most at most.
 func (g *Gauge) Tightest(ax axes.Angles, s *Scratch, most float64, needs func(a, b int) float64) (tightest PairGap, left float64) {
-	g.rankPairs(ax, s)
+	s.place(g, ax)
+	g.rankPairs(s, math.Inf(1), math.Inf(1))
 	left, most = math.Inf(1), most+g.MaxAllowance()
 	for {
 		b, ok := g.next(s)
@@ -153,17 +167,22 @@ func (g *Gauge) measure(p *pair, t *at) PairGap {
 		PointA: d.B, PointB: d.A}
 }
 
-// rankPairs places the parts at ax and fills s.order as a heap of cheap lower bounds, least first.
-func (g *Gauge) rankPairs(ax axes.Angles, s *Scratch) {
+// place puts the parts at ax.
+func (s *Scratch) place(g *Gauge, ax axes.Angles) {
 	s.at.set(g, ax.RA, ax.Dec)
-	s.order = s.order[:0]
 	for i := range s.centres {
 		s.centres[i] = s.at.centre(g, i)
 	}
+}
+
+// rankPairs fills s.order as a heap of cheap lower bounds of the parts as they are placed, least first. Left out is a pair of which
+// the bound is upper or more, and with its allowance taken off lower or more.
+func (g *Gauge) rankPairs(s *Scratch, upper, lower float64) {
+	s.order = s.order[:0]
 	for i := range g.pairs {
-		p := &g.pairs[i]
-		d := norm(r3.Sub(s.centres[p.moving], s.centres[p.fixed])) - p.radius - boundSlop
-		s.order = append(s.order, bound{pair: int32(i), lower: d})
+		if d := g.byBalls(int32(i), s); d < upper || d-g.pairs[i].allowance < lower {
+			s.order = append(s.order, bound{pair: int32(i), lower: d})
+		}
 	}
 	for i := len(s.order)/2 - 1; i >= 0; i-- {
 		s.sift(i)
@@ -185,14 +204,25 @@ func (g *Gauge) next(s *Scratch) (bound, bool) {
 			s.sift(0)
 			return b, true
 		}
-		p := &g.pairs[top.pair]
-		ms, me, mr := s.at.part(g, p.moving).OuterCapsule()
-		fs, fe, fr := s.at.part(g, p.fixed).OuterCapsule()
-		d, _, _ := solid.SegmentDistance(ms, me, fs, fe)
-		top.capsules, top.lower = true, math.Max(top.lower, d-mr-fr-boundSlop)
+		top.capsules, top.lower = true, math.Max(top.lower, g.byCapsules(top.pair, s))
 		s.sift(0)
 	}
 	return bound{}, false
+}
+
+// byBalls is the lower bound of a pair's gap that the balls around its parts give, mm.
+func (g *Gauge) byBalls(pair int32, s *Scratch) float64 {
+	p := &g.pairs[pair]
+	return norm(r3.Sub(s.centres[p.moving], s.centres[p.fixed])) - p.radius - boundSlop
+}
+
+// byCapsules is the lower bound of a pair's gap that the capsules around its parts give, mm.
+func (g *Gauge) byCapsules(pair int32, s *Scratch) float64 {
+	p := &g.pairs[pair]
+	ms, me, mr := s.at.part(g, p.moving).OuterCapsule()
+	fs, fe, fr := s.at.part(g, p.fixed).OuterCapsule()
+	d, _, _ := solid.SegmentDistance(ms, me, fs, fe)
+	return d - mr - fr - boundSlop
 }
 
 func (s *Scratch) sift(i int) {
