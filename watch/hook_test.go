@@ -15,6 +15,7 @@ import (
 )
 
 func TestCommandHook(t *testing.T) {
+	t.Parallel()
 	if _, err := exec.LookPath("sh"); err != nil {
 		t.Skip("no shell here")
 	}

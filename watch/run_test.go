@@ -42,6 +42,7 @@ func (l *live) SetTracking(ctx context.Context, on bool) error {
 
 // On the computer's own clock, with others asking at the same time; the owner's stop does not wait for the next period.
 func TestRunLive(t *testing.T) {
+	t.Parallel()
 	m := theMap(t)
 	y := &live{toy: newToy(t, m, deg(80, 45), NewVirtual(time.Now().Round(0)))}
 	y.delay = 0

@@ -26,6 +26,7 @@ func freePose(m *room.Map, rnd *rand.Rand) axes.Angles {
 // Against a truth of its own, walked in small steps with no tolerance and no margin: whatever the watch says it protects never
 // touches, and it stops nothing that has room. Answers take up to their deadlines.
 func TestNeverLaterThanTruth(t *testing.T) {
+	t.Parallel()
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)
 	rnd := rand.New(rand.NewPCG(seed, 1))

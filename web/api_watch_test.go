@@ -186,6 +186,7 @@ func known(d WatchStep, key string) bool {
 // Parking is for a way that is proven.
 // Who collects figures finds those of the watch and its journal, and none where nothing is watched.
 func TestWatchFigures(t *testing.T) {
+	t.Parallel()
 	w := newWatchedSim(t, 20, 45, 1)
 	s := newSiteWith(t, Options{Watch: w.Watched})
 	s.until("a reading", func(d WatchStep) bool { return d.Sample != nil })
@@ -199,6 +200,7 @@ func TestWatchFigures(t *testing.T) {
 }
 
 func TestWatchPark(t *testing.T) {
+	t.Parallel()
 	w := newWatchedSim(t, 20, 45, 10)
 	s := newSiteWith(t, Options{Watch: w.Watched})
 	s.until("a reading", func(d WatchStep) bool { return d.Sample != nil })
@@ -216,6 +218,7 @@ func TestWatchPark(t *testing.T) {
 
 // A state comes when the loop has come round, and only then: a loop that has ended leaves the page with nothing.
 func TestStreamIsFresh(t *testing.T) {
+	t.Parallel()
 	w := newWatchedSim(t, 20, 45, 10)
 	s := newSiteWith(t, Options{Watch: w.Watched})
 	s.until("a reading", func(d WatchStep) bool { return d.Sample != nil })
@@ -239,6 +242,7 @@ func TestStreamIsFresh(t *testing.T) {
 
 // The watch is for the page of this server alone.
 func TestWatchGuarded(t *testing.T) {
+	t.Parallel()
 	w := newWatchedSim(t, 20, 45, 10)
 	s := newSiteWith(t, Options{Watch: w.Watched})
 	for _, h := range [][]string{{"Origin", "http://elsewhere.example"}, {"Sec-Fetch-Site", "cross-site"}, {"Sec-Fetch-Site", "same-site"}, {"Origin", "null"}} {
@@ -263,6 +267,7 @@ func TestWatchGuarded(t *testing.T) {
 
 // A page that does not read keeps neither the loop nor another page.
 func TestWatchSlowPage(t *testing.T) {
+	t.Parallel()
 	w := newWatchedSim(t, 20, 45, 10)
 	s := newSiteWith(t, Options{Watch: w.Watched})
 	for range 50 {
@@ -279,6 +284,7 @@ func TestWatchSlowPage(t *testing.T) {
 
 // The list of rigs says which of them is watched.
 func TestWatchedRig(t *testing.T) {
+	t.Parallel()
 	w := newWatchedSim(t, 20, 45, 1)
 	s := newSiteWith(t, Options{Watch: w.Watched})
 	watched := func() (ids []string) {

@@ -42,6 +42,7 @@ func (s *site) listen() (a *http.Response, got func() string, ended chan struct{
 
 // What changes on disk reaches the page: rigs that come and go, files that change, those of sections too.
 func TestEvents(t *testing.T) {
+	t.Parallel()
 	s := newSite(t)
 	a, got, ended := s.listen()
 	soon(t, "the list came", func() bool {

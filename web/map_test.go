@@ -144,6 +144,7 @@ func gapsAreTrue(t *testing.T, g *room.Gauge, f gotFrame) {
 
 // The room at the end is that of the limits, and a map that was finished comes at once: no coarse frames again.
 func TestMapAgain(t *testing.T) {
+	t.Parallel()
 	s := newSite(t)
 	const ask = `{"id": "karoo-newtonian", "page": "p"}`
 	first, again := s.mapOf(ask), s.mapOf(ask)

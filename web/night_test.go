@@ -9,6 +9,7 @@ import (
 
 // A night is planned for the rig's own targets or for those that come with the question, and its files are of their kind.
 func TestNight(t *testing.T) {
+	t.Parallel()
 	s := newSite(t)
 	const ask = `{"id": "karoo-newtonian", "date": "2026-06-14", "sub_s": 600`
 	if got := s.get(422, "POST", "/api/night", ask+`}`); !strings.Contains(got, "no targets yet") {

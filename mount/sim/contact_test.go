@@ -10,6 +10,7 @@ import (
 
 // What the sim counts is what looking every 0.01° finds: as often in contact, as deep, between the same parts.
 func TestContactsAgainstBruteForce(t *testing.T) {
+	t.Parallel()
 	r := load(t, terrace)
 	rnd := seeded(t)
 	touched := 0

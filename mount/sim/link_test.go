@@ -366,6 +366,7 @@ func TestFaultsOfWhatIsDone(t *testing.T) {
 
 // Faults of the link end in time and by their kind, and are over when they are switched off.
 func TestFaultsOfTheLink(t *testing.T) {
+	t.Parallel()
 	eachLink(t, func(t *testing.T, r *rigged) {
 		r.read(t)
 		good := func() {

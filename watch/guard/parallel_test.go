@@ -10,7 +10,7 @@ import (
 func TestMain(m *testing.M) {
 	flag.Parse()
 	if f := flag.Lookup("test.parallel"); f.Value.String() == "2" || f.Value.String() == "1" {
-		_ = f.Value.Set("4")
+		_ = f.Value.Set("8")
 	}
 	os.Exit(m.Run())
 }

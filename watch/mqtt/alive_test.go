@@ -71,6 +71,7 @@ func (h *halfOpen) end(i int, far bool) {
 // A broker that finds out late that an earlier connection has ended tells its last will then. Below it stands a watch that lives, and
 // that is told again.
 func TestWillOfEarlierConnection(t *testing.T) {
+	t.Parallel()
 	_, url, got := broker(t)
 	h := passOn(t, url, "127.0.0.1:0")
 	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
@@ -105,6 +106,7 @@ func TestWillOfEarlierConnection(t *testing.T) {
 
 // What stands last is that the watch has ended, though the connection had just come back, and the loop its last round.
 func TestEndedStands(t *testing.T) {
+	t.Parallel()
 	s, url, got := broker(t)
 	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
 	defer cancel()
@@ -145,6 +147,7 @@ func TestEndedStands(t *testing.T) {
 
 // That a broker is not there is said, and that it is there again.
 func TestTrouble(t *testing.T) {
+	t.Parallel()
 	_, url, _ := broker(t)
 	h := passOn(t, url, "127.0.0.1:0")
 	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)

@@ -56,6 +56,7 @@ func next(t *testing.T, got <-chan packets.Packet, topic string) string {
 }
 
 func TestPublishes(t *testing.T) {
+	t.Parallel()
 	_, url, got := broker(t)
 	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
 	defer cancel()
@@ -100,6 +101,7 @@ func TestPublishes(t *testing.T) {
 
 // A computer that dies says nothing; the broker does.
 func TestLastWill(t *testing.T) {
+	t.Parallel()
 	_, url, got := broker(t)
 	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
 	defer cancel()

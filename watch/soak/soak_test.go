@@ -60,6 +60,7 @@ func TestSoak(t *testing.T) {
 // The same over real sockets, one night by each protocol. A computer that is too busy is late with answers, which may rightly stop a
 // mount, but neither lets it touch nor loses a row.
 func TestSockets(t *testing.T) {
+	t.Parallel()
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)
 	r := run(t, Options{Rigs: examples(t)[:1], Nights: 2, Night: 3 * time.Minute, Seed: seed, Sockets: 15, Workers: 2})
@@ -92,6 +93,7 @@ func TestSameSeedSameNights(t *testing.T) {
 
 // Each guard of the watch that is taken away is missed before long; TestSoak says that the whole watch is not.
 func TestPlantedFaults(t *testing.T) {
+	t.Parallel()
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)
 	rigs := examples(t)[1:3]
