@@ -20,6 +20,7 @@ const terrace = `"id": "terrace-long-refractor"`
 
 // Requests, their answers, and what they leave behind, on the real server.
 func TestScenarios(t *testing.T) {
+	t.Parallel()
 	s := newSite(t)
 	outside := t.TempDir()
 	if err := os.WriteFile(filepath.Join(outside, "secret.yaml"), []byte("legroom: 1\nname: Secret\n"), 0o644); err != nil {
