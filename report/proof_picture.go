@@ -165,19 +165,19 @@ func (l look) draw(m *axes.Model, ax axes.Angles, n int, strong []int) (*image.N
 	return out, nil
 }
 
-// paint fills in a triangle where it is nearer to the eye than what is there.
+// paint fills in a triangle where it is nearer to the eye than what is there: the pixels whose centres lie in it.
 func paint(buffer []pixel, w, h int, t [3]r3.Vec, part int, normal r3.Vec) {
 	area := (t[1].X-t[0].X)*(t[2].Y-t[0].Y) - (t[2].X-t[0].X)*(t[1].Y-t[0].Y)
 	if area == 0 {
 		return
 	}
-	x0 := max(0, int(math.Floor(min(t[0].X, t[1].X, t[2].X))))
-	x1 := min(w-1, int(math.Ceil(max(t[0].X, t[1].X, t[2].X))))
 	y0 := max(0, int(math.Floor(min(t[0].Y, t[1].Y, t[2].Y))))
 	y1 := min(h-1, int(math.Ceil(max(t[0].Y, t[1].Y, t[2].Y))))
 	for y := y0; y <= y1; y++ {
+		py := float64(y) + 0.5
+		x0, x1 := inRow(t, py, w)
 		for x := x0; x <= x1; x++ {
-			px, py := float64(x)+0.5, float64(y)+0.5
+			px := float64(x) + 0.5
 			a := ((t[1].X-px)*(t[2].Y-py) - (t[2].X-px)*(t[1].Y-py)) / area
 			b := ((t[2].X-px)*(t[0].Y-py) - (t[0].X-px)*(t[2].Y-py)) / area
 			c := 1 - a - b
@@ -189,6 +189,23 @@ func paint(buffer []pixel, w, h int, t [3]r3.Vec, part int, normal r3.Vec) {
 			}
 		}
 	}
+}
+
+// inRow is from where to where, of w pixels, a triangle may reach in the row at py; a pixel more at both ends.
+func inRow(t [3]r3.Vec, py float64, w int) (x0, x1 int) {
+	left, right := math.Inf(1), math.Inf(-1)
+	for i := range t {
+		a, b := t[i], t[(i+1)%3]
+		if (a.Y > py) == (b.Y > py) {
+			continue
+		}
+		x := a.X + (py-a.Y)/(b.Y-a.Y)*(b.X-a.X)
+		left, right = math.Min(left, x), math.Max(right, x)
+	}
+	if left > right {
+		return 0, -1
+	}
+	return int(math.Max(0, math.Floor(left)-1)), int(math.Min(float64(w-1), math.Ceil(right)+1))
 }
 
 // shade is the colour of a pixel of the drawing.
