@@ -96,18 +96,23 @@ func newJudge(m *axes.Model, margin float64, mode rig.ToleranceMode) *judge {
 	return j
 }
 
-// slack returns the least gap − need over all pairs, mm. Overlap counts as a gap of 0.
+// slack returns the least gap − need over all pairs, mm. Overlap counts as a gap of 0. The pair that had the least last comes first,
+// so that most others are seen to be farther by the balls around them.
 func (j *judge) slack(g axes.Angles) (float64, judged) {
 	j.m.Place(g, j.at)
-	best, who := math.Inf(1), judged{}
-	for _, p := range j.pairs {
+	best, who, first := math.Inf(1), judged{}, 0
+	for i, p := range j.pairs {
 		a, b := &j.at[p.a], &j.at[p.b]
-		if r3.Norm(r3.Sub(a.Centre(), b.Centre()))-j.radius[p.a]-j.radius[p.b]-p.need > math.Max(best, 1) {
+		far := math.Max(best, 1) + j.radius[p.a] + j.radius[p.b] + p.need
+		if d := r3.Sub(a.Centre(), b.Centre()); r3.Dot(d, d) > far*far && far > 0 {
 			continue
 		}
 		if s := solid.Distance(a, b).Upper - p.need; s < best {
-			best, who = s, p
+			best, who, first = s, p, i
 		}
+	}
+	if len(j.pairs) > 0 {
+		j.pairs[0], j.pairs[first] = j.pairs[first], j.pairs[0]
 	}
 	return best, who
 }
