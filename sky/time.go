@@ -37,7 +37,7 @@ func julianTT(t time.Time) float64 { return julian(t) + ttMinusUTC/daySeconds }
 func SiderealTime(t time.Time) float64 { return at(t).sidereal }
 
 // instant is what every place of one moment needs: its Julian date in Terrestrial Time, Greenwich apparent sidereal time,
-// mean obliquity and nutation, which is the dear part.
+// mean obliquity and nutation.
 type instant struct{ jd, sidereal, ε0, Δψ, Δε float64 }
 
 func at(t time.Time) instant {
@@ -48,8 +48,8 @@ func at(t time.Time) instant {
 
 // nutated leaves the sidereal time out.
 func nutated(jd float64) instant {
-	Δψ, Δε := nutation.Nutation(jd)
-	return instant{jd: jd, ε0: nutation.MeanObliquity(jd).Rad(), Δψ: Δψ.Rad(), Δε: Δε.Rad()}
+	Δψ, Δε := nutationOf(jd)
+	return instant{jd: jd, ε0: nutation.MeanObliquity(jd).Rad(), Δψ: Δψ, Δε: Δε}
 }
 
 // LoadZone returns the time zone of an IANA name from the embedded data.
