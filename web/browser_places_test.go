@@ -104,6 +104,9 @@ func everyPlace(b *browser, s *site) {
 		if place == "tonight" {
 			p.until("the night is planned", "/The night of/.test(document.body.innerText)")
 			p.settled()
+			p.size(390, 844)
+			p.until("a phone shows the schedule whole, with its buttons", `document.querySelectorAll(".play").length > 0 && [...document.querySelectorAll(".play button, [aria-label='The schedule as a table'] td")].every((e) => e.getBoundingClientRect().right <= innerWidth)`)
+			p.size(1440, 1000)
 		}
 		p.looks(place)
 		p.keys("?")
