@@ -152,7 +152,7 @@ func (m *Model) Place(g Angles, dst []solid.Placed) {
 		case rig.TubeFrame:
 			at = tube.Mul(at)
 		}
-		dst[i] = p.Solid.At(at)
+		p.Solid.Put(&at, &dst[i])
 	}
 }
 

@@ -180,12 +180,14 @@ func (t *at) part(g *Gauge, i int) *solid.Placed {
 	switch p.Frame {
 	case rig.Arm:
 		if t.done[i] != t.turn {
-			t.placed[i] = p.Solid.At(t.arm.Mul(p.Place))
+			place := t.arm.Mul(p.Place)
+			p.Solid.Put(&place, &t.placed[i])
 			t.done[i] = t.turn
 		}
 	case rig.TubeFrame:
 		if t.done[i] != t.turn {
-			t.placed[i] = p.Solid.At(t.tube.Mul(p.Place))
+			place := t.tube.Mul(p.Place)
+			p.Solid.Put(&place, &t.placed[i])
 			t.done[i] = t.turn
 		}
 	}

@@ -27,20 +27,25 @@ type Placed struct {
 // At puts the solid into the world with p. The lengths of the rotation's columns are brought back to 1 to second order, so that
 // a place read from a document with 8 figures or more serves.
 func (s Solid) At(p Pose) Placed {
+	var a Placed
+	s.Put(&p, &a)
+	return a
+}
+
+// Put writes to a what At returns, without a copy of either.
+func (s *Solid) Put(p *Pose, a *Placed) {
 	x := r3.Vec{X: p.R[0], Y: p.R[3], Z: p.R[6]}
 	y := r3.Vec{X: p.R[1], Y: p.R[4], Z: p.R[7]}
 	z := r3.Vec{X: p.R[2], Y: p.R[5], Z: p.R[8]}
 	// One Newton step for 1/|v|, from 1.
 	kx, ky, kz := (3-dot(x, x))/2, (3-dot(y, y))/2, (3-dot(z, z))/2
 	z = scaled(kz, z)
-	return Placed{
-		kind: s.kind, centre: p.T,
-		hx: scaled(s.half[0]*kx, x), hy: scaled(s.half[1]*ky, y), hz: scaled(s.half[2], z), axis: z, inverse: s.inverse,
-		r1: s.r1, r2: s.r2, half: s.half[2], round: s.round, reach: s.reach,
-		scale: math.Abs(p.T.X) + math.Abs(p.T.Y) + math.Abs(p.T.Z) + s.reach +
-			0*(kx+ky+kz), // not a number when the rotation is not of numbers
-		outer: s.outer, inner: s.inner,
-	}
+	a.kind, a.centre = s.kind, p.T
+	a.hx, a.hy, a.hz, a.axis, a.inverse = scaled(s.half[0]*kx, x), scaled(s.half[1]*ky, y), scaled(s.half[2], z), z, s.inverse
+	a.r1, a.r2, a.half, a.round, a.reach = s.r1, s.r2, s.half[2], s.round, s.reach
+	a.scale = math.Abs(p.T.X) + math.Abs(p.T.Y) + math.Abs(p.T.Z) + s.reach +
+		0*(kx+ky+kz) // not a number when the rotation is not of numbers
+	a.outer, a.inner = s.outer, s.inner
 }
 
 func scaled(f float64, v r3.Vec) r3.Vec { return r3.Vec{X: f * v.X, Y: f * v.Y, Z: f * v.Z} }
