@@ -26,6 +26,7 @@ func TestBrowserChanges(t *testing.T) {
 		{"a proof walk", proofWalk},
 		{"what would help", whatWouldHelp},
 		{"what it weighs and stands", whatItStands},
+		{"a mass that is missing", missingMass},
 	} {
 		t.Run(c.name, func(t *testing.T) { c.test(b, newSite(t)) })
 	}
@@ -178,4 +179,45 @@ func whatItStands(b *browser, s *site) {
 	p.looks("load")
 	p.fill("textbox", "To stand: a push at its top", "60")
 	p.says("main", "The figures are of what was asked before")
+}
+
+// A rig two parts of which have no mass: the page says that tipping and balance are not known, and shows no figure that hangs on them.
+func missingMass(b *browser, s *site) {
+	for file, mass := range map[string]string{"terrace/support.yaml": "  mass_kg: 7.5", "terrace/tube.yaml": ", turns: true, mass_kg: 0.6"} {
+		without := strings.Replace(s.file(file), mass, strings.TrimSuffix(strings.Split(mass, "mass_kg")[0], ", "), 1)
+		if without == s.file(file) {
+			s.t.Fatalf("%q is not in %s", mass, file)
+		}
+		s.write(file, without)
+	}
+	var want report.LoadDoc
+	if p := s.worked("/api/load", map[string]any{"id": "terrace-riser", "stand_push_n": 80}, &want); p != nil {
+		s.t.Fatal(p)
+	}
+	if strings.Join(want.MissingMass, ", ") != "tripod, camera" || want.Tipping.Push != nil || want.Bending[0].FrequencyHz != nil {
+		s.t.Fatalf("missing: %q; this tells nothing", want.MissingMass)
+	}
+	p := b.visit(s, "changes/terrace-riser")
+	p.opened("changes")
+	for _, push := range []string{"0", "80"} { // nothing asked is not known to stand either
+		p.fill("textbox", "To stand: a push at its top", push)
+		p.click("button", "Work the load out")
+		p.until("the load is there", "document.querySelector('[aria-label=\"Bending in figures\"]') && !document.querySelector('main [aria-busy=true]') && !document.body.innerText.includes('of what was asked before')")
+		p.says(".verdict", "▲ Whether it tips is not known")
+		p.says(".verdict", "Tipping: Not known without the mass of tripod, camera.")
+		p.says(".verdict", "Balance: Not known without the mass of camera.")
+		if js[bool](p, "document.querySelector('.verdict').innerText.includes('✓') || !document.querySelector('.verdict').matches('.no')") {
+			s.t.Errorf("push of %s N: said to be right", push)
+		}
+		for _, group := range []string{"Balance", "Tipping"} {
+			if js[bool](p, fmt.Sprintf("!!document.querySelector('[aria-label=%q] table')", group)) {
+				s.t.Errorf("push of %s N: figures of %s", push, group)
+			}
+		}
+		known := js[[]string](p, `[...document.querySelectorAll("[aria-label='Bending in figures'] tr")].filter((r) => r.cells[0].innerText.match(/carries|frequency/)).map((r) => r.cells[1].innerText)`)
+		if strings.Join(known, ", ") != "not known, not known" {
+			s.t.Errorf("push of %s N: carries and first frequency are %q", push, known)
+		}
+	}
+	p.says(".verdict", "Whether it stands what was asked is not known either")
 }

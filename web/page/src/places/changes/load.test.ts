@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import type { LoadDoc } from "../../api/shapes";
-import { groups, loops, missing, rounded, table, valueWords } from "./load";
+import { groups, loops, missing, rounded, table, valueWords, verdict } from "./load";
 
 const at = { side: "west", hour_angle_h: -3.75, dec_deg: -11.25, ra_axis_deg: 33.75, dec_axis_deg: 101.25, tube_is: "west" };
 const edge = (found: number, proven: number, height_mm = 0) => ({ found, proven, at, over: "leg 3 – leg 2", towards_deg: 180, height_mm });
@@ -46,7 +46,7 @@ test("what it does not stand, and what is not known, is named", () => {
   assert.match(missing({ ...doc, missing_mass: ["tripod"] }), /tripod.*2 masses are unmeasured/);
   const said = groups({ ...doc, missing_mass: ["tripod", "camera"], balance: { missing_mass: ["camera"], declination: null, ra: null } });
   assert.deepEqual(said.slice(0, 2).flatMap((g) => g.alarms), ["Not known without the mass of camera.", "Not known without the mass of tripod, camera."]);
-  assert.ok(said[0]?.figures.length === 0 && said[1]?.figures.every((f) => f.what === "has a mass"), "figures of a rig that is not known");
+  assert.ok(said[0]?.figures.length === 0 && said[1]?.figures.length === 0, "figures of a rig that is not known");
   assert.equal(missing({ ...doc, missing_mass: [], unmeasured_masses: [] }), "");
   assert.match(groups({ ...doc, tipping: null }).flatMap((g) => g.alarms).join("\n"), /No part has a mass/);
 });
@@ -58,4 +58,18 @@ test("loops, and every gap in the file", () => {
   const rows = table(doc);
   assert.ok(rows.every((r) => r.length === rows[0]?.length));
   assert.equal(rows.filter((r) => String(r[2]).includes("gap to")).length, 5);
+});
+
+test("what is not known is not said to be right", () => {
+  const cable = { ...doc.cables[0], slack_mm: 5 } as LoadDoc["cables"][number];
+  const well = { ...doc, stands_as_asked: true, cables: [cable] };
+  assert.deepEqual([verdict(well).ok, verdict({ ...well, stands_as_asked: false }).text], [true, "It does not stand so"]);
+  assert.deepEqual(verdict({ ...well, missing_mass: ["tripod"] }), { ok: false, text: "Whether it tips is not known" });
+  assert.deepEqual(verdict({ ...doc, missing_mass: ["tripod"] }).text, "Whether it tips is not known, and a cable is too short");
+  assert.ok(!verdict({ ...well, tipping: null }).ok);
+  const anchored = { ...well, missing_mass: ["pier"], tipping: { ...doc.tipping, anchored: true } } as LoadDoc;
+  assert.ok(verdict(anchored).ok && !/tips/.test(verdict(anchored).text));
+  const upright = { upright: "column", unknown: "", missing_mass: ["camera"], push_n: 10, wind_m_per_s: 4, carries_kg: 46.9, push_tilt_arcsec: 1, push_deflection_mm: 0.1, wind_tilt_proven_arcsec: 1, wind_tilt_arcsec: 1, wind_at: at, frequency_hz: null, frequency_proven_hz: null };
+  const bent = groups({ ...doc, missing_mass: ["camera"], bending: [upright] } as unknown as LoadDoc)[2];
+  assert.deepEqual(bent?.figures.filter((f) => f.value === null).map((f) => f.what), ["carries", "first frequency, if all else were rigid"]);
 });

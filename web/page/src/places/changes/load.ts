@@ -88,6 +88,18 @@ function balance({ balance: b }: LoadDoc): Group {
   return g;
 }
 
+// tipsUnknown tells whether nothing is known of what tips the rig, for want of a mass.
+export const tipsUnknown = (d: LoadDoc) => d.tipping === null || (d.missing_mass.length > 0 && !d.tipping.anchored);
+
+// verdict says in a line how the rig stands. What is not known is not said to be right.
+export function verdict(d: LoadDoc): { ok: boolean; text: string } {
+  const short = d.cables.some((c) => c.slack_mm < 0) ? ", and a cable is too short" : "";
+  if (tipsUnknown(d)) return { ok: false, text: `Whether it tips is not known${short}` };
+  if (!d.stands_as_asked) return { ok: false, text: "It does not stand so" };
+  if (d.tipping?.anchored) return { ok: true, text: "No cable is too short, and the document says that the support is held down" };
+  return { ok: true, text: "No cable is too short, and nothing tips by itself or by what it was asked to stand" };
+}
+
 function tipping(d: LoadDoc): Group {
   const t = d.tipping;
   const g: Group = { name: "Tipping", intro: "Over the edge between two feet, at the worst pose.", says: [], alarms: [], figures: [], methods: ["tipping", "wind"] };
@@ -95,13 +107,13 @@ function tipping(d: LoadDoc): Group {
     g.alarms.push("No part has a mass, so that nothing can be said.");
     return g;
   }
-  g.figures.push(alone("whole rig", d.missing_mass.length > 0 ? "has a mass" : "stands on the feet", d.mass_kg, "kg"));
+  if (d.missing_mass.length === 0) g.figures.push(alone("whole rig", "stands on the feet", d.mass_kg, "kg"));
   if (t.anchored) {
     g.says.push("The document says that the support is anchored. What holds it down, footing or bolts, is for local codes and a builder to judge.");
     return g;
   }
-  if (d.missing_mass.length > 0) {
-    g.alarms.push(`Not known without the mass of ${d.missing_mass.join(", ")}.`);
+  if (tipsUnknown(d)) {
+    g.alarms.push(`Not known without the mass of ${d.missing_mass.join(", ")}.${t.asked_unknown ? " Whether it stands what was asked is not known either." : ""}`);
     return g;
   }
   const row = (what: string, e: typeof t.push_n, unit: string) => {
@@ -135,7 +147,7 @@ function bending(d: LoadDoc): Group {
     const note = b.missing_mass.length > 0 ? `without the mass of ${b.missing_mass.join(", ")}` : "";
     const [push, wind] = [`a push of ${rounded(b.push_n, 2, "near")}${thin}N`, `a wind of ${rounded(b.wind_m_per_s, 2, "near")}${thin}m/s`];
   g.figures.push(
-      alone(of, "carries", b.carries_kg, "kg", "near", note),
+      alone(of, "carries", note === "" ? b.carries_kg : null, "kg", "near", note),
       fine(alone(of, `${push} tilts its top by`, b.push_tilt_arcsec, "″", "up", "at the height where the axes cross"), 1),
       fine(alone(of, `${push} moves it by`, b.push_deflection_mm, "mm", "up"), 4),
       { of, what: `${wind} tilts it by up to`, value: b.wind_tilt_proven_arcsec, found: b.wind_tilt_arcsec, unit: "″", digits: 1, round: "up", at: b.wind_at, note: "" },
@@ -238,7 +250,7 @@ export function table(d: LoadDoc): (string | number | null)[][] {
 // missing says what the load could not count, and what it counts though nobody measured it.
 export function missing(d: LoadDoc): string {
   const says: string[] = [];
-  if (d.missing_mass.length > 0) says.push(`No mass in the document, counted as nothing: ${d.missing_mass.join(", ")}. Give each its mass_kg before you rely on this.`);
+  if (d.missing_mass.length > 0) says.push(`No mass in the document: ${d.missing_mass.join(", ")}. Give each its mass_kg: what hangs on it is not said without.`);
   const n = d.unmeasured_masses.length;
   if (n > 0) says.push(`${n === 1 ? "One mass is" : `${String(n)} masses are`} unmeasured and ${n === 1 ? "counts" : "count"} as in the template: weigh before you rely on this.`);
   return says.join(" ");
