@@ -55,6 +55,7 @@ export class Pen {
   #horizon = theme.color("horizon");
   #accent = theme.color("accent");
   #tags: Tag[] = []; // written last, so that no line runs through them
+  #taken: { left: number; right: number; foot: number }[] = []; // by those that are written
 
   constructor(
     readonly c: CanvasRenderingContext2D,
@@ -229,8 +230,16 @@ export class Pen {
     c.textBaseline = "alphabetic";
     const w = c.measureText(words).width;
     const start = align === "center" ? x - w / 2 : align === "right" ? x - w : x;
-    const left = Math.max(3, Math.min(start, this.o.projection.w - w - 3));
+    const most = this.o.projection.w - w - 3;
     const foot = Math.max(14, Math.min(y, this.o.projection.h - 6));
+    const beside = (x: number) => this.#taken.find((t) => Math.abs(t.foot - foot) < 16 && x < t.right + 6 && t.left < x + w + 6);
+    // One that would lie over another stands to the right of it, or to the left where there is no space.
+    const first = Math.max(3, Math.min(start, most));
+    let left = first;
+    for (let t = beside(left); t && left < most; t = beside(left)) left = t.right + 6;
+    if (left > most) for (let t = beside((left = first)); t && left > 3; t = beside(left)) left = t.left - w - 6;
+    left = Math.max(3, Math.min(left, most));
+    this.#taken.push({ left, right: left + w, foot });
     c.fillStyle = this.#paper;
     c.fillRect(left - 3, foot - 12, w + 6, 16);
     c.fillStyle = this.#ink;
