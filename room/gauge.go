@@ -57,7 +57,7 @@ func (g *Gauge) Gap(ax axes.Angles, s *Scratch) Gap {
 	// The pair that was nearest last is near here too, often as not. A pair whose cheap bound is beyond what that one leaves in doubt
 	// would be passed over below, and need not be put in order: the answer is the same whatever was asked before.
 	s.place(g, ax)
-	guess := s.last
+	guess := min(s.last, int32(len(g.pairs)-1)) // s may have served a gauge with more pairs of the same parts
 	was := g.measure(&g.pairs[guess], s.at)
 	g.rankPairs(s, math.Max(was.Upper, 0), math.Max(was.Lower, math.Max(g.byBalls(guess, s), g.byCapsules(guess, s)))-was.Allowance)
 	for {
