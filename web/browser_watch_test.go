@@ -58,6 +58,14 @@ func watchedNight(b *browser, t *testing.T) {
 	if got := p.big(); got[:5] != "blind" {
 		t.Errorf("large: %s", got)
 	}
+	// The rig is drawn where the mount says that it is, and nothing there says that there is room.
+	p.until("the rig is drawn", "document.querySelector('.watch .turn')?.getAttribute('aria-label').includes('Side west')")
+	p.says(".watch .seen", "where the mount says that it is")
+	p.click("fold", "The same as tables")
+	p.says(".watch .tables", "No gap is known while the watch is blind.")
+	if js[bool](p, "document.querySelector('.watch .near') !== null || /at least|are nearest/.test(document.querySelector('.watch .turn').getAttribute('aria-label') + document.querySelector('.watch .tables').innerText)") {
+		t.Error("a blind watch shows a gap")
+	}
 	p.until("both alarms are told loudly, once", "document.querySelector('[aria-label=Alarms] [role=alert]').textContent.includes('nobody has confirmed')")
 	p.click("button", "It stands so, side west")
 	p.stands("Stopped")
@@ -68,6 +76,8 @@ func watchedNight(b *browser, t *testing.T) {
 	}
 	p.stands("Room enough")
 	p.says("[aria-label=Alarms]", "No alarm.")
+	p.says(".watch .near", "at least")
+	p.says(".watch .tables", "kept")
 	st := w.Watch.Status()
 	left := time.Duration(*st.LeftS * float64(time.Second)).Truncate(time.Minute)
 	want := fmt.Sprintf("%d:%02dh | %dmm", int(left.Hours()), int(left.Minutes())%60, int(*st.Sample.LowerMM))

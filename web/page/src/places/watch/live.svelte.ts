@@ -26,8 +26,9 @@ class Live implements Shown {
     return this.#doc ? `watched ${this.#doc.fingerprint}` : null;
   }
 
+  // What was proven of a place is nothing once it is not known that the mount is there.
   get current(): boolean {
-    return !watching.stale;
+    return !watching.stale && watching.last?.blind.length === 0;
   }
 
   get problem(): string {

@@ -42,7 +42,7 @@ class Night implements Shown {
   }
 
   get current(): boolean {
-    return Math.abs(this.ms - this.#nearestAt) < 1000;
+    return Math.abs(this.ms - this.#nearestAt) < 1000 && typeof this.sample?.gap_lower_mm === "number";
   }
 
   get where(): string {
