@@ -181,11 +181,12 @@ func (l *Load) bend(ctx context.Context, p *Poses, w Wanted, u *upright) error {
 		}
 	}
 	k.parts = kept
+	k.settle(u.top.Z)
 
 	// The least of minus the tilt is the greatest tilt.
 	q := pressure(AirDensity, w.WindMS)
 	blown := func(g axes.Angles, h float64) (deflection, tilt, most float64) {
-		exact, outer := k.at(g, h, u.top.Z, true)
+		exact, outer := k.at(g, h, true)
 		for i := range exact.areas {
 			x, y := &exact.areas[i], &outer.areas[i]
 			d, a := c.Top(q*x.area, q*x.moment)

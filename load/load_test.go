@@ -256,7 +256,7 @@ func TestTippingIsTheWorst(t *testing.T) {
 				for j := range k.parts {
 					s := &k.parts[j]
 					at := l.Model.PartPose(l.index(s.part.Name), g)
-					moment += s.sail.dragArea(&at, to) * (at.T.Z - k.low()) * r3.Dot(to, e.normal)
+					moment += s.sail.dragArea(&at, to) * (at.T.Z - k.low) * r3.Dot(to, e.normal)
 				}
 				if v := windSpeed(l.MassKg()*Gravity*e.inside(l.Centre(g)), moment); v < tip.Wind.Bound {
 					t.Errorf("%s: %g m/s at %v, below the proven %g", name, v, g, tip.Wind.Bound)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -80,6 +81,9 @@ type tipper struct {
 	edges []edge
 	parts []sailing
 	winds []r3.Vec // windStep apart, half of a turn
+	low   float64  // the height that moments of the wind are about, world: the least of an edge
+
+	stillExact, stillOuter stance // what the parts add that no axis moves
 }
 
 // sailing is a part of the rig in the wind.
@@ -118,55 +122,86 @@ func (l *Load) newTipper() *tipper {
 		s, c := math.Sincos(float64(k) * windStep)
 		t.winds = append(t.winds, r3.Vec{X: s, Y: c})
 	}
+	low := math.Inf(1)
+	for i := range t.edges {
+		low = math.Min(low, t.edges[i].height)
+	}
+	t.settle(low)
 	return t
 }
 
+// settle takes a height for the wind's moments, and sums up what does not move; it is due whenever parts have been taken out.
+func (t *tipper) settle(low float64) {
+	t.low = low
+	t.stillExact, t.stillOuter = t.none(), t.none()
+	for i := range t.parts {
+		if s := &t.parts[i]; s.still() {
+			t.add(&t.stillExact, &t.stillOuter, s, &s.at, s.top, 0)
+		}
+	}
+}
+
+func (s *sailing) still() bool { return s.part.Frame != rig.Arm && s.part.Frame != rig.TubeFrame }
+
+func (t *tipper) none() stance {
+	none := stance{top: math.Inf(-1), areas: make([]windArea, len(t.winds))}
+	for k, w := range t.winds {
+		none.areas[k].to = w
+	}
+	return none
+}
+
 // place returns where a part stands at a pose, and its highest point.
-func (s *sailing) place(arm, tube *solid.Pose) (solid.Pose, float64) {
-	at := s.at
+func (s *sailing) place(arm, tube *solid.Pose) (at solid.Pose, top float64) {
 	switch s.part.Frame {
 	case rig.Arm:
 		at = arm.Mul(s.part.Place)
 	case rig.TubeFrame:
 		at = tube.Mul(s.part.Place)
 	default:
-		return at, s.top
+		return s.at, s.top
 	}
-	placed := s.part.Solid.At(at)
+	var placed solid.Placed
+	s.part.Solid.Put(&at, &placed)
 	return at, placed.Extent(r3.Vec{Z: 1})
 }
 
-// at looks at a pose and, with h above 0, bounds what may be within h of it on each axis: the highest top, and drag areas and their
-// moments about the height low, which are no less than any there and in winds within half a step.
-func (t *tipper) at(g axes.Angles, h, low float64, wind bool) (exact, outer stance) {
+// at looks at a pose and, with h above 0, bounds what may be within h of it on each axis: the highest top, and, where the wind is asked
+// for, drag areas and their moments about the height low, which are no less than any there and in winds within half a step.
+func (t *tipper) at(g axes.Angles, h float64, wind bool) (exact, outer stance) {
 	_, arm, tube := t.l.Model.Frames(g)
-	exact.centre = t.l.Centre(g)
-	exact.top, outer.top = math.Inf(-1), math.Inf(-1)
+	exact, outer = stance{top: t.stillExact.top}, stance{top: t.stillOuter.top}
 	if wind {
-		exact.areas, outer.areas = make([]windArea, len(t.winds)), make([]windArea, len(t.winds))
+		exact.areas, outer.areas = slices.Clone(t.stillExact.areas), slices.Clone(t.stillOuter.areas)
 	}
+	exact.centre = t.l.Centre(g)
 	for i := range t.parts {
-		s := &t.parts[i]
-		at, top := s.place(&arm, &tube)
-		moves := h * (s.raMM + s.decMM)
-		exact.top, outer.top = math.Max(exact.top, top), math.Max(outer.top, top+moves)
-		if !wind {
-			continue
-		}
-		z := at.T.Z - low
-		turns := h*(s.ra+s.dec) + windStep/2
-		for k, w := range t.winds {
-			a := s.sail.dragArea(&at, w)
-			b := min(s.sail.greatest, a+turns*s.sail.steepest)
-			e, o := &exact.areas[k], &outer.areas[k]
-			e.to, o.to = w, w
-			e.area += a
-			e.moment += a * z
-			o.area += b
-			o.moment += b * max(0, z+moves)
+		if s := &t.parts[i]; !s.still() {
+			at, top := s.place(&arm, &tube)
+			t.add(&exact, &outer, s, &at, top, h)
 		}
 	}
 	return exact, outer
+}
+
+// add adds a part that stands at a pose, its highest point at top.
+func (t *tipper) add(exact, outer *stance, s *sailing, at *solid.Pose, top, h float64) {
+	moves := h * (s.raMM + s.decMM)
+	exact.top, outer.top = math.Max(exact.top, top), math.Max(outer.top, top+moves)
+	if exact.areas == nil {
+		return
+	}
+	z := at.T.Z - t.low
+	turns := h*(s.ra+s.dec) + windStep/2
+	for k := range exact.areas {
+		e, o := &exact.areas[k], &outer.areas[k]
+		a := s.sail.dragArea(at, e.to)
+		b := min(s.sail.greatest, a+turns*s.sail.steepest)
+		e.area += a
+		e.moment += a * z
+		o.area += b
+		o.moment += b * max(0, z+moves)
+	}
 }
 
 // Tipping looks for the worst over the used poses; for a support that is anchored there is nothing to look for. With nothing that
@@ -257,7 +292,12 @@ func (t *tipper) tips(g axes.Angles, h float64, kind what) (Edge, float64) {
 	best, bound := Edge{Value: math.Inf(1)}, math.Inf(1)
 	weight := t.l.MassKg() * Gravity
 	strays := t.l.centreMoves(h, h)
-	exact, outer := t.at(g, h, t.low(), kind == wind)
+	var exact, outer stance
+	if kind == distance {
+		exact.centre = t.l.Centre(g) // what else there is at the pose does not count
+	} else {
+		exact, outer = t.at(g, h, kind == wind)
+	}
 	for i := range t.edges {
 		e := &t.edges[i]
 		d := e.inside(exact.centre)
@@ -323,7 +363,7 @@ func (l *Load) Remedy(ctx context.Context, p *Poses, w Wanted) (Remedy, error) {
 	// rest, to measure the search by; between two winds the bounds stay apart by a share of it.
 	scale := 0.0
 	lack := func(g axes.Angles, h float64) (value, bound float64) {
-		exact, outer := k.at(g, h, k.low(), w.WindMS > 0)
+		exact, outer := k.at(g, h, w.WindMS > 0)
 		strays := l.centreMoves(h, h)
 		value, bound = math.Inf(1), math.Inf(1)
 		for i := range k.edges {
@@ -362,15 +402,6 @@ func (l *Load) Remedy(ctx context.Context, p *Poses, w Wanted) (Remedy, error) {
 	r.BallastKg = -e.Bound / Gravity
 	r.SpreadMM = -e.Bound / weight * l.footRadius()
 	return r, nil
-}
-
-// low is the least height of an edge.
-func (t *tipper) low() float64 {
-	low := math.Inf(1)
-	for i := range t.edges {
-		low = math.Min(low, t.edges[i].height)
-	}
-	return low
 }
 
 // footRadius is the mean distance of the feet from the centre line, mm.
