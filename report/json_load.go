@@ -23,7 +23,7 @@ type LoadDoc struct {
 	Cables        []CableDoc      `json:"cables"`
 	ByPose        []LoadPoseDoc   `json:"by_pose" jsonschema_description:"used poses in steps of both axes; empty unless asked for"`
 	Methods       []LoadMethodDoc `json:"methods" jsonschema_description:"how the figures were found"`
-	StandsAsAsked bool            `json:"stands_as_asked" jsonschema_description:"no cable is too short, nothing is known to tip by itself, and what was asked to be stood is known to be"`
+	StandsAsAsked bool            `json:"stands_as_asked" jsonschema_description:"no cable is too short, and it is known that the rig does not tip by itself and stands what was asked"`
 }
 
 // BalanceDoc is the balance of both axes.
@@ -196,14 +196,11 @@ func Load(basis Basis, r load.Answer) LoadDoc {
 	_, masses := m.Rig.Unmeasured()
 	d := LoadDoc{Rig: m.Rig.Name, Basis: basis, DecFromDeg: nearest(axes.Deg(r.DecFrom)), DecToDeg: nearest(axes.Deg(r.DecTo)),
 		MissingMass: append([]string{}, r.Load.Missing...), GuessedMass: rig.Paths(masses), MassKg: nearest(r.Load.MassKg()), Balance: balanceDoc(r.Balance),
-		Bending: []BendingDoc{}, Cables: []CableDoc{}, ByPose: []LoadPoseDoc{}, StandsAsAsked: true}
-	asked := r.Asked != (load.Wanted{})
+		Bending: []BendingDoc{}, Cables: []CableDoc{}, ByPose: []LoadPoseDoc{}}
 	if t := r.Tipping; t != nil {
 		missing := len(r.Load.Missing) > 0
 		d.Tipping = tippingDoc(h, t, r.Asked, r.Remedy, missing)
-		d.StandsAsAsked = t.Anchored || !missing && t.Distance.Bound > 0 && r.Remedy == (load.Remedy{}) || missing && !asked
-	} else {
-		d.StandsAsAsked = !asked
+		d.StandsAsAsked = t.Anchored || !missing && t.Distance.Bound > 0 && r.Remedy == (load.Remedy{})
 	}
 	for i := range r.Bending {
 		d.Bending = append(d.Bending, bendingDoc(h, &r.Bending[i], r.Bends))

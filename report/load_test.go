@@ -90,6 +90,11 @@ func TestMissingMassGivesNoFigure(t *testing.T) {
 			r.Load = &load.Load{Model: r.Load.Model, Missing: []string{"tripod"}}
 			r.Balance.Missing = nil
 		}
+		nothing := r
+		nothing.Asked = load.Wanted{}
+		if Load(Basis{}, nothing).StandsAsAsked {
+			t.Errorf("support %v: with nothing asked it is said to stand, and a mass is missing", support)
+		}
 		d := Load(Basis{}, r)
 		if b := d.Balance; (b.Declination != nil) != support || (b.RA != nil) != support {
 			t.Errorf("support %v: balance %+v", support, b)

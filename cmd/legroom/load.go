@@ -28,8 +28,8 @@ func newLoad() *cobra.Command {
 how a pier extension bends and at which frequency, how far each cable must reach, and on what its
 hanging loops may get caught: the worst over every pose that is above the horizon and proven free. A part without a mass in the document is
 named, and what depends on it is not known: balance while one that turns has none, what tips the rig while anything has none
-that stands on its feet. Exit code 1 when a cable is too short, or when the rig does not stand, or is not known to stand, what
---stand-push-n and --stand-wind-m-per-s ask for.`,
+that stands on its feet. Exit code 1 when a cable is too short, or when it is not known that the rig stands by itself, and stands
+what --stand-push-n and --stand-wind-m-per-s ask for.`,
 		Example: `  legroom load examples/terrace-riser.yaml
   legroom load examples/terrace-riser.yaml --stand-push-n 80 --stand-wind-m-per-s 15
   legroom load examples/karoo-newtonian.yaml --declinations -60..20 --format json

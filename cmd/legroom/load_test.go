@@ -97,6 +97,7 @@ func TestLoadSaysNo(t *testing.T) {
 			t.Errorf("%q is not in %s", words, out)
 		}
 	}
+	must(t, answerNo, "load", bare, "--declinations", "10..20") // nor whether it stands by itself
 	for _, order := range []string{"Slide the tube", "from the crossing, now", "kg of ballast", "NOT IN BALANCE", "It stands"} {
 		if strings.Contains(out, order) {
 			t.Errorf("%q is in %s", order, out)

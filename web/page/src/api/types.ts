@@ -2221,7 +2221,7 @@ export interface components {
             /** @description what has no mass in the document: figures that depend on it are null */
             missing_mass: string[];
             rig: string;
-            /** @description no cable is too short, nothing is known to tip by itself, and what was asked to be stood is known to be */
+            /** @description no cable is too short, and it is known that the rig does not tip by itself and stands what was asked */
             stands_as_asked: boolean;
             /** @description null when nothing has a mass */
             tipping: components["schemas"]["TippingDoc"] | null;
