@@ -64,7 +64,13 @@ test("a gap is rounded down, an overlap too", () => {
 test("a blind watch shows no gap", () => {
   assert.equal(gapFigure(step({ blind: ["side"] })).said, "not known");
   assert.doesNotMatch(limitWords(step({ blind: ["side"] })), /mm/);
-  assert.match(limitWords(step({})), /at least 45/);
+  assert.match(limitWords(step({})), /at least 45.*a stop is due at 21/);
+  // A slew goes on with less than that where all that it can reach is proven free: the figure would say that a stop is overdue.
+  const slew = { motion: "moving", zone_mm: 166 };
+  assert.match(limitWords(step({}, slew)), /at least 45.*what it can reach before it would stand still is proven free/);
+  assert.match(limitWords(step({ proven_path: true }, slew)), /proven beforehand/);
+  assert.match(limitWords(step({ rung: "stopping" }, slew)), /a stop is due at 166/);
+  assert.match(limitWords(step({}, { zone_mm: 50 })), /a stop is due at 50/);
 });
 
 test("a screen reader hears changes, not seconds", () => {

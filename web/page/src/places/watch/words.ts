@@ -54,7 +54,8 @@ export const reasonWords: Record<string, string> = {
   fingerprint: "The rig has changed",
 };
 
-const howWords: Record<string, string> = {
+// howWords says what a side was known by.
+export const howWords: Record<string, string> = {
   confirmed: "you looked",
   followed: "followed since you looked",
   told: "the mount says so, and that is all",
@@ -103,13 +104,22 @@ export function gapFigure(s: WatchStep | null): Figure {
   return { big: showFigure(floor), unit: "mm", said: `at least ${String(floor)} millimetres` };
 }
 
+// zoneWords says at which gap a stop is due. A slew that goes on below that does so because each pose that it can reach before it stands
+// still is proven free, or the whole slew was.
+export function zoneWords(s: WatchStep): string {
+  const [zone, mm] = [s.sample?.zone_mm ?? null, lowerOf(s)];
+  if (zone === null || mm === null) return "";
+  if (mm > zone || stateOf(s) !== "moving") return `a stop is due at ${showFigure(Math.ceil(zone))}\u202fmm`;
+  return s.proven_path ? "this slew was proven beforehand" : "what it can reach before it would stand still is proven free";
+}
+
 // limitWords says what limits, and where.
 export function limitWords(s: WatchStep): string {
   const [c, mm] = [s.sample, lowerOf(s)];
   if (s.blind.length > 0) return "What room there was when it went blind may be gone.";
   if (!c || mm === null) return "No reading of the mount can be used yet.";
-  const zone = c.zone_mm === null ? "" : `; a stop is due at ${showFigure(Math.ceil(c.zone_mm))}\u202fmm`;
-  return `${c.a} to ${c.b}: ${provenWords(mm)}${zone}.`;
+  const zone = zoneWords(s);
+  return `${c.a} to ${c.b}: ${provenWords(mm)}${zone && `; ${zone}`}.`;
 }
 
 // poseWords says where the rig stands, and what the side is known by.
