@@ -33,6 +33,12 @@ func (d *dome) sky(q point) (hourAngle, dec float64, ok bool) {
 	return hourAngle, dec, true
 }
 
+// clear tells whether a point of the unit disc stands above the site's horizon.
+func (d *dome) clear(q point) bool {
+	altitude := math.Pi / 2 * (1 - math.Hypot(q.x, q.y))
+	return altitude >= axes.Rad(d.chart.Model.Rig.Site.Horizon.Altitude(axes.Deg(math.Atan2(-q.x, -q.y))))
+}
+
 // place is the inverse of sky for a world direction.
 func place(u r3.Vec) point {
 	alt, az := axes.AltAz(u)
@@ -78,15 +84,17 @@ func (d *dome) draw(c canvas, centre point, r, u, top float64) {
 	unit := func(q point) point { return point{(q.x - centre.x) / r, (q.y - centre.y) / r} }
 	on := func(q point) point { return point{centre.x + r*q.x, centre.y + r*q.y} }
 	pose := func(q point) (h, δ float64, above bool) {
-		h, δ, ok := d.sky(unit(q))
-		return h, δ, ok && p.above(h, δ) >= 0
+		q = unit(q)
+		h, δ, ok := d.sky(q)
+		return h, δ, ok && d.clear(q)
 	}
 	paintField(c, b, func(q point) color.NRGBA {
-		if _, _, ok := d.sky(unit(q)); !ok {
+		q = unit(q)
+		h, δ, ok := d.sky(q)
+		switch {
+		case !ok:
 			return color.NRGBA{255, 255, 255, 0}
-		}
-		h, δ, above := pose(q)
-		if !above {
+		case !d.clear(q):
 			return ground
 		}
 		n, gap := d.at(h, δ)
