@@ -56,6 +56,7 @@ func proofWalk(b *browser, s *site) {
 	p.until("the readings are still there", fmt.Sprintf("[...document.querySelectorAll('main ol > .step')].every((e) => e.querySelector('input').value !== '') && document.body.innerText.includes(' of %d readings')", n))
 	p.click("button", "Show in 3D, step 4")
 	p.says("main", "Step 4:")
+	p.until("the line has what the sheet says, which is no proof of room", "document.querySelector('.labels .near')?.innerText === document.querySelectorAll('main ol > .step')[3].querySelector('dl .figure').innerText && document.querySelector('.labels .near').innerText.includes('±')")
 	p.looks("proof")
 
 	// A reading with less room than the model leaves its step open: the fit is shown, and nothing can be taken over until it is measured again.

@@ -13,6 +13,7 @@ export interface Shown {
   readonly now: Angles | null; // where the parts are moved on to
   readonly nearest: Nearest[]; // at that answer, closest first
   readonly current: boolean; // nearest is for now, too
+  readonly label?: { words: string; said: string } | null; // of the line of the nearest, where that is no answer about room
   readonly below: ReadonlySet<string>; // names of parts below the margin
   readonly where: string; // now, in words
   readonly problem: string; // why there is nothing to show
