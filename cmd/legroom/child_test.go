@@ -14,11 +14,26 @@ func TestMain(m *testing.M) {
 	account := os.Getenv(asProgram)
 	if account == "" {
 		debug.SetGCPercent(400) // the live heap is small: collecting it took a tenth of the time
-		os.Exit(m.Run())
+		os.Exit(atHome(m))
 	}
 	code := run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	if status, err := os.ReadFile("/proc/self/status"); err == nil {
 		_ = os.WriteFile(account, status, 0o600)
 	}
 	os.Exit(code)
+}
+
+// atHome runs the tests with a folder of their own for what the program keeps for its user, such as the locks of mounts.
+func atHome(m *testing.M) int {
+	dir, err := os.MkdirTemp("", "legroom-test-")
+	if err != nil {
+		panic(err)
+	}
+	defer os.RemoveAll(dir)
+	for _, name := range []string{"XDG_CACHE_HOME", "LocalAppData", "HOME"} {
+		if err := os.Setenv(name, dir); err != nil {
+			panic(err)
+		}
+	}
+	return m.Run()
 }

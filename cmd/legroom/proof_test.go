@@ -268,6 +268,7 @@ func TestProofAcceptsWithoutTheWrongReading(t *testing.T) {
 
 // The mount says where its axes stand; the sheet keeps that.
 func TestProofAsksTheMount(t *testing.T) {
+	t.Parallel()
 	path, sheet := proofFolder(t, "karoo-newtonian.yaml")
 	doc, stop := startSim(t, path, "--alpaca", "127.0.0.1:0", "--control", "127.0.0.1:0", "--clock", "60", "--seed", "7", "--at", "2026-11-26T09:00:00Z")
 	defer stop()

@@ -21,6 +21,7 @@ import (
 
 // A stop that does not work is seen to when the watch is told to end. Told a second time, it ends at once, and says last what that means.
 func TestSecondInterruptEndsAtOnce(t *testing.T) {
+	t.Parallel()
 	s := newWatched(t)
 	s.confirm()
 	c := exec.Command(os.Args[0], "watch", s.path, "--mount", s.mount, "--format", "json", "--capped")

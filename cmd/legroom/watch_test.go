@@ -44,13 +44,10 @@ type watched struct {
 	errs  *strings.Builder
 }
 
-// newWatched sets up the rig and the mount. The locks are in a folder of the test's own.
+// newWatched sets up the rig and the mount.
 func newWatched(t *testing.T) *watched {
 	t.Helper()
 	dir := t.TempDir()
-	for _, name := range []string{"XDG_CACHE_HOME", "LocalAppData", "HOME"} {
-		t.Setenv(name, dir)
-	}
 	s := &watched{t: t, path: filepath.Join(dir, "mine.yaml")}
 	if err := os.WriteFile(s.path, []byte(content(t, "../../watch/testdata/pier.yaml")), 0o644); err != nil {
 		t.Fatal(err)
@@ -158,6 +155,7 @@ func rung(want watch.Rung) func(report.WatchLine) bool {
 // A night in small: refused until the set-up is confirmed, watching, a reference pose, a slew through the guard, one that is
 // refused, the owner's stop, and what is left of it in the journal; a second watch is kept out all the while.
 func TestWatch(t *testing.T) {
+	t.Parallel()
 	s := newWatched(t)
 	r := legroom(t, "", "watch", s.path, "--mount", s.mount)
 	if r.code != answerNo || !strings.Contains(r.errors, "legroom confirm "+s.path) {
@@ -260,6 +258,7 @@ func TestWatch(t *testing.T) {
 
 // In text the log has a line at every change, and the cautions stand first.
 func TestWatchText(t *testing.T) {
+	t.Parallel()
 	s := newWatched(t)
 	s.confirm()
 	ctx, cancel := context.WithTimeout(t.Context(), 4*time.Second)

@@ -19,7 +19,7 @@ type Disk struct {
 }
 
 // Try runs the rest of a test, which try is, in a process and a name space of its own, in which a disk of a size such as 2m is mounted.
-// Where there is no right to do so the test is skipped.
+// Where there is no right to do so the test is skipped. Tests that are parallel run meanwhile.
 func Try(t *testing.T, size string, try func(d Disk)) {
 	t.Helper()
 	if dir := os.Getenv(own); dir != "" {
@@ -29,6 +29,7 @@ func Try(t *testing.T, size string, try func(d Disk)) {
 		try(Disk{dir, t})
 		return
 	}
+	t.Parallel()
 	c := exec.Command(os.Args[0], "-test.run=^"+t.Name()+"$", "-test.v")
 	c.Env = append(os.Environ(), own+"="+t.TempDir())
 	c.SysProcAttr = &syscall.SysProcAttr{Cloneflags: syscall.CLONE_NEWUSER | syscall.CLONE_NEWNS,
