@@ -33,30 +33,35 @@ const clear = (b: Box, curves: readonly (readonly Point[])[]) =>
 
 const low = 60; // so far below the top of its curve, px, the disk would look like a place that means something
 
-// besideCurve puts a disk of a radius on one of the runs of a curve, as high as may be, with words of a size beside it where they lie on no
-// curve, on nothing that is taken, and inside the frame. Where no such place is near the top, the disk stands alone there.
-export function besideCurve(runs: readonly (readonly Point[])[], size: Point, radius: number, curves: readonly (readonly Point[])[], taken: readonly Box[], frame: Box): Label | null {
-  const [w, h] = size;
-  const [gap, air] = [radius + 4, 2];
+// besideCurve puts a disk of a radius on one of the runs of a curve, as high as may be, with words of a size beside it. Words lie on no curve,
+// on nothing that is taken, and inside the frame; the disk lies on no other curve where that can be. Where no such place is near the top,
+// the disk stands alone there.
+export function besideCurve(runs: readonly (readonly Point[])[], size: Point, radius: number, others: readonly (readonly Point[])[], taken: readonly Box[], frame: Box): Label | null {
   const points = runs.flat().sort((a, b) => a[1] - b[1]);
   const top = points[0];
   if (!top) return null;
   const into = ([x, y]: Point): Point => [Math.min(Math.max(x, frame.left + radius + 3), frame.right - radius - 3), Math.min(Math.max(y, frame.top + radius + 3), frame.bottom - radius)];
-  let alone: Point | null = null;
-  for (const p of points) {
-    if (p[1] > top[1] + low) break;
-    const [x, y] = into(p);
-    const round = { left: x - radius, right: x + radius, top: y - radius, bottom: y + radius };
-    if (taken.some((t) => overlap(t, round))) continue;
-    alone ??= [x, y];
-    const across = [x + gap, x - gap - w];
-    const beside = [y - h / 2, y - radius - h, y + radius].flatMap((above) => across.map((left) => [left, above] as const));
-    for (const [left, above] of [...beside, [x - w / 2, y - gap - h + 2] as const, [x - w / 2, y + gap - 2] as const]) {
-      const words = { left, right: left + w, top: above, bottom: above + h };
-      const wide = { left: left - air, right: left + w + air, top: above - air, bottom: above + h + air };
-      const inside = wide.left >= frame.left && wide.right <= frame.right && wide.top >= frame.top && wide.bottom <= frame.bottom;
-      if (inside && !taken.some((t) => overlap(t, wide)) && clear(wide, curves)) return { disk: [x, y], words };
-    }
+  const places = points
+    .filter((p) => p[1] <= top[1] + low)
+    .map((p): Label & { open: boolean; bare: boolean } => {
+      const disk = into(p);
+      const round = { left: disk[0] - radius, right: disk[0] + radius, top: disk[1] - radius, bottom: disk[1] + radius };
+      if (taken.some((t) => overlap(t, round))) return { disk, words: null, open: false, bare: false };
+      return { disk, words: wordsAt(disk, size, radius, [...runs, ...others], taken, frame), open: true, bare: clear(round, others) };
+    });
+  const found = places.find((p) => p.words && p.bare) ?? places.find((p) => p.words) ?? places.find((p) => p.bare) ?? places.find((p) => p.open);
+  return found ? { disk: found.disk, words: found.words } : { disk: into(top), words: null };
+}
+
+// wordsAt is a clear box for words around a disk.
+function wordsAt([x, y]: Point, [w, h]: Point, radius: number, curves: readonly (readonly Point[])[], taken: readonly Box[], frame: Box): Box | null {
+  const [gap, air] = [radius + 4, 2];
+  const across = [x + gap, x - gap - w];
+  const beside = [y - h / 2, y - radius - h, y + radius].flatMap((above) => across.map((left) => [left, above] as const));
+  for (const [left, above] of [...beside, [x - w / 2, y - gap - h + 2] as const, [x - w / 2, y + gap - 2] as const]) {
+    const wide = { left: left - air, right: left + w + air, top: above - air, bottom: above + h + air };
+    const inside = wide.left >= frame.left && wide.right <= frame.right && wide.top >= frame.top && wide.bottom <= frame.bottom;
+    if (inside && !taken.some((t) => overlap(t, wide)) && clear(wide, curves)) return { left, right: left + w, top: above, bottom: above + h };
   }
-  return { disk: alone ?? into(top), words: null };
+  return null;
 }
