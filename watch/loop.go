@@ -73,7 +73,8 @@ func (w *Watch) Step(ctx context.Context) time.Duration {
 // period is how long after this step the next begins.
 func (w *Watch) period() time.Duration {
 	n := &w.now
-	if n.motion == Moves || w.ob.odd > 0 || w.l.rung == Stopping || w.l.rung == Hooked || n.left != nil && *n.left < time.Minute {
+	under := w.l.rung == Stopping || w.l.rung == Hooked
+	if n.motion == Moves || w.ob.unsettled || under || n.left != nil && *n.left < time.Minute {
 		return w.o.FastPeriod
 	}
 	return w.o.Period
@@ -128,6 +129,9 @@ func (w *Watch) take(r mount.Reading, err error, now time.Time) {
 	if len(n.res.fixes) > 0 {
 		n.motion, n.rates = w.ob.observe(n.res.fixes[0], w.p.slew)
 		n.to = w.ob.heading
+		if r.Slewing != mount.Yes {
+			w.brakes(&n.res.fixes[0], now)
+		}
 	}
 	w.f.moved = n.motion
 	if h := w.hand; h != nil && (w.ob.speed.ra > 1.3*h.rates.ra || w.ob.speed.dec > 1.3*h.rates.dec) {
@@ -150,6 +154,9 @@ func (w *Watch) began(now time.Time) {
 			return
 		}
 		w.l.proven = false
+	}
+	if p := w.pass; p != nil && p.brake.told && w.onPath() {
+		return
 	}
 	w.status.Counts.Slews++
 	if !w.shielded() {

@@ -35,6 +35,9 @@ type observer struct {
 	moved   bool      // seen to move since an anchor, though not said to
 	from    time.Time // when that one was
 	speed   rates     // at least, from the reading before to this one
+	// unsettled tells that the mount slews, or has moved without a word or slewed, and has not been seen to rest or track since.
+	unsettled bool
+	last      *fix // that was so at
 }
 
 // How long axes are watched before they are believed to stand still: tracking moves them by 30″ in stillFor. Where nobody says that
@@ -49,7 +52,11 @@ func polarScale(dec float64) float64 { return math.Max(math.Abs(math.Sin(dec)), 
 
 // observe takes the next fix and tells what the axes do and how fast at most.
 func (ob *observer) observe(f fix, slew rates) (Motion, rates) {
-	defer func() { c := f; ob.prev = &c }()
+	defer func() {
+		c := f
+		ob.settle(&c)
+		ob.prev = &c
+	}()
 	still := ob.still(&f)
 	ob.speed = rates{}
 	track := trackRates
@@ -69,11 +76,7 @@ func (ob *observer) observe(f fix, slew rates) (Motion, rates) {
 	if most := f.r.Got.Sub(ob.prev.r.Asked).Seconds(); most > 0 {
 		ob.speed = rates{math.Abs(dRA) / most, math.Abs(dDec) / most}
 	}
-	expected := 0.0
-	if f.r.Tracking != mount.No {
-		expected = sky.SiderealRate * dt
-	}
-	step := math.Hypot((dRA-expected)*polarScale(f.at.Dec), dDec)
+	step, expected := among(ob.prev, &f)
 	if f.r.Slewing == mount.Yes {
 		ob.heading = heading{ob.way(dRA-expected, ob.heading.ra), ob.way(dDec, ob.heading.dec)}
 		ob.odd = 0
@@ -81,7 +84,7 @@ func (ob *observer) observe(f fix, slew rates) (Motion, rates) {
 	}
 	ob.heading = heading{}
 	// Tracking switched on or off in between is no motion by hand.
-	if dt > 0 && step > handStep+(handRate+sky.SiderealRate)*dt {
+	if dt > 0 && step > byHand(dt) {
 		ob.odd++
 		seen := rates{math.Abs(dRA) / dt, math.Abs(dDec) / dt}
 		if ob.odd >= 2 {
@@ -96,6 +99,38 @@ func (ob *observer) observe(f fix, slew rates) (Motion, rates) {
 		return Still, rates{}
 	}
 	return Tracks, track
+}
+
+// among is how far the axes went among the stars between two fixes, and how far the RA axis went with them, radians.
+func among(from, to *fix) (step, tracked float64) {
+	if to.r.Tracking != mount.No {
+		tracked = sky.SiderealRate * to.r.Got.Sub(from.r.Got).Seconds()
+	}
+	return math.Hypot((to.at.RA-from.at.RA-tracked)*polarScale(to.at.Dec), axes.Wrap(to.at.Dec-from.at.Dec)), tracked
+}
+
+// byHand is the step above which axes were moved by hand in dt seconds.
+func byHand(dt float64) float64 { return handStep + (handRate+sky.SiderealRate)*dt }
+
+// settleFor is how long axes that have been moving are watched before they are believed to rest or track: what they may still
+// do then is within placeOff.
+const settleFor = 100 * time.Millisecond
+
+// settle tells whether the axes may still be coming to rest.
+func (ob *observer) settle(f *fix) {
+	if f.r.Slewing == mount.Yes || ob.odd > 0 {
+		ob.unsettled, ob.last = true, f
+		return
+	}
+	if !ob.unsettled {
+		return
+	}
+	dt := f.r.Asked.Sub(ob.last.r.Got)
+	if dt < settleFor {
+		return
+	}
+	step, _ := among(ob.last, f)
+	ob.unsettled, ob.last = step > byHand(dt.Seconds()), f
 }
 
 // goesOn tells whether the axes came to a fix from the one before, be it past a pole to the other side, and not the follower to

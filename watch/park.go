@@ -175,7 +175,7 @@ func (w *Watch) nextLeg(now time.Time, t *todo) {
 		w.alarms.raise(name, Alarm, "%s is not reached: %s", name, w.l.why)
 		return
 	}
-	if w.pass != nil || w.now.motion == Moves || !w.now.fresh || t.all || t.off {
+	if w.pass != nil || w.now.motion == Moves || w.ob.unsettled || !w.now.fresh || t.all || t.off {
 		return
 	}
 	next := w.legs[0]

@@ -35,6 +35,7 @@ type Pass struct {
 	sent    time.Time // when the mount had answered the command; zero: it is still on its way
 	started bool
 	ended   int // readings in a row after the slew
+	brake   braking
 }
 
 // holds tells whether the axes are on one of the proven slews, declination by whole turns. Both axes are read at moments of their
@@ -42,6 +43,9 @@ type Pass struct {
 func (p *Pass) holds(f *fix) bool {
 	if p == nil {
 		return false
+	}
+	if p.brake.told && f.r.Slewing != mount.Yes {
+		return p.brake.holds(f)
 	}
 	dt := f.r.Got.Sub(f.r.Asked).Seconds()
 	ra, dec := slack+p.rates.ra*dt, slack+p.rates.dec*dt
@@ -114,6 +118,8 @@ func (w *Watch) ready(now time.Time) (fix, error) {
 		return fix{}, refuse("blind", "it is not known on which side the tube is")
 	case n.motion == Moves:
 		return fix{}, refuse("busy", "the mount is moving: wait for the end, or stop it first")
+	case w.ob.unsettled:
+		return fix{}, refuse("busy", "the mount has just been moving, and may still be coming to rest: wait for it")
 	case w.pass != nil && (w.pass.sent.IsZero() || !n.r.Asked.After(w.pass.sent)):
 		return fix{}, refuse("busy", "another slew has just been let through: wait for its end, or stop it first")
 	}
@@ -357,12 +363,13 @@ func (w *Watch) AdmitMotion(axis int, rate float64) error {
 		return refuse("room", "axis %d at %v°/s is no motion", axis, axes.Deg(rate))
 	}
 	busy := w.now.motion == Moves && w.hand == nil
-	motion := w.now.motion
+	motion, unsettled := w.now.motion, w.ob.unsettled
 	if !busy {
 		w.now.motion = Tracks // another motion by hand may be under way
 	}
+	w.ob.unsettled = unsettled && w.hand == nil
 	f, err := w.ready(now)
-	w.now.motion = motion
+	w.now.motion, w.ob.unsettled = motion, unsettled
 	if err != nil {
 		return err
 	}
@@ -406,7 +413,8 @@ func (w *Watch) paths(now time.Time, t *todo) {
 		case p.started:
 			p.ended++
 		}
-		if p.started && p.ended >= 2 || now.After(p.until) || w.l.rung == Stopping || w.l.rung == Hooked {
+		coming := p.brake.told && w.ob.unsettled && len(n.res.fixes) == 1 && p.holds(&n.res.fixes[0]) // to rest
+		if p.started && p.ended >= 2 && !coming || now.After(p.until) || w.l.rung == Stopping || w.l.rung == Hooked {
 			w.pass = nil
 		}
 	}

@@ -26,6 +26,7 @@ type Status struct {
 	Protect  Protected `json:"protect"`
 	PathOK   bool      `json:"proven_path"` // a slew that was proven beforehand is under way
 	OnWay    bool      `json:"on_way"`      // a way over waypoints is being gone
+	Settling bool      `json:"-"`           // the axes have just been moving, not by hand, and may still be coming to rest
 	// SunMeets is, after a stop, when the Sun first comes within the chosen angle of where the tube points; nil: not within a day.
 	SunMeets *time.Time        `json:"sun_meets" jsonschema:"nullable"`
 	Snoozed  *time.Time        `json:"snoozed_until" jsonschema:"nullable"`
@@ -78,7 +79,7 @@ func (w *Watch) Status() Status {
 
 func (w *Watch) snapshot() Status {
 	s := w.status
-	s.OnWay, s.Held = w.onWay, w.l.held
+	s.OnWay, s.Held, s.Settling = w.onWay, w.l.held, w.ob.unsettled && w.hand == nil
 	// Copies, and never nil: an empty list in JSON.
 	s.Blind, s.BlindWhy, s.Alarms = append([]Reason{}, s.Blind...), append([]string{}, s.BlindWhy...), append([]AlarmState{}, w.alarms.active...)
 	if s.Sample != nil {

@@ -22,7 +22,9 @@ func (t *Telescope) stop(ctx context.Context, c alpaca.Call) (any, error) {
 // abort ends a slew, and the wait for it: a driver that never answers keeps nobody from the next command, such as to park.
 func (t *Telescope) abort(ctx context.Context, c alpaca.Call) (any, error) {
 	t.w.Abandon()
+	answered := t.w.Aborting()
 	v, err := t.stop(ctx, c)
+	answered()
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	if t.under != nil {

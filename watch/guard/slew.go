@@ -33,16 +33,25 @@ func (t *Telescope) take() (free func(), err error) {
 			free()
 			return nil, t.refuse("the mount is on a way over waypoints: wait for its end, or stop it first")
 		}
-		if len(s.Blind) > 0 || s.Sample != nil && s.Sample.Asked.After(now) {
+		seen := s.Sample != nil && s.Sample.Asked.After(now)
+		if len(s.Blind) > 0 || seen && !comesToRest(&s) {
 			return free, nil // the watch will say that it is blind
 		}
 		select {
 		case <-time.After(5 * time.Millisecond):
 		case <-late:
+			if seen {
+				return free, nil // the watch will say that the mount moves
+			}
 			free()
 			return nil, t.refuse("the watch has not seen the mount since it was asked")
 		}
 	}
+}
+
+// comesToRest tells whether the axes may be braking: no slew is said to be under way any more, and they have just been moving.
+func comesToRest(s *watch.Status) bool {
+	return s.Settling && s.Sample.Slewing != "yes"
 }
 
 // admit asks the watch about a command that sets the mount in motion.
