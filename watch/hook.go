@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"time"
@@ -19,6 +20,7 @@ import (
 // context's deadline.
 type Hook struct {
 	Name      string
+	Plain     string // without arguments and path, where a secret may stand: what is told of it at the start; the name when ""
 	CutsPower bool
 	Do        func(ctx context.Context, c Call) error
 }
@@ -67,7 +69,7 @@ func CommandHook(name string, argv []string, cutsPower bool) (Hook, error) {
 		}
 		return nil
 	}
-	return Hook{Name: name, CutsPower: cutsPower, Do: do}, nil
+	return Hook{Name: name, Plain: filepath.Base(argv[0]), CutsPower: cutsPower, Do: do}, nil
 }
 
 // head keeps the first bytes of an output.
@@ -111,5 +113,5 @@ func WebHook(name, address string, cutsPower bool) (Hook, error) {
 		}
 		return nil
 	}
-	return Hook{Name: name, CutsPower: cutsPower, Do: do}, nil
+	return Hook{Name: name, Plain: u.Scheme + "://" + u.Host, CutsPower: cutsPower, Do: do}, nil
 }

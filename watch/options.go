@@ -51,6 +51,9 @@ type Options struct {
 	// agrees with it, the reference pose need not be confirmed again.
 	Resume *Sample
 
+	// Also is what else the owner chose, such as a broker, in words for the journal: no secrets.
+	Also []string
+
 	// Record takes the records of one step, after everything else of the step. An error is an alarm, and the loop goes on.
 	Record func([]Record) error
 

@@ -84,7 +84,7 @@ const NotConnected = "not connected"
 type Event struct {
 	ID    int64     `json:"id"` // counts up from 1 with the start of the watch
 	At    time.Time `json:"at"`
-	Key   string    `json:"key"`   // what it is about: an alarm's key, or start, end, confirm, snooze, acknowledge, stop, park
+	Key   string    `json:"key"`   // what it is about: an alarm's key, or start, settings, end, confirm, snooze, stop, park, guard, …
 	Level Level     `json:"level"` // note, warning, alarm
 	Text  string    `json:"text"`
 	Over  bool      `json:"over,omitempty"` // the alarm of this key has ended

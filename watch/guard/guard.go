@@ -72,6 +72,11 @@ func New(w *watch.Watch, to alpaca.Device, r *rig.Rig, o Options) (*Telescope, e
 	if o.Period == 0 {
 		o.Period = time.Second
 	}
+	around := "no"
+	if o.Around {
+		around = "yes"
+	}
+	w.Tell("guard", watch.Note, "the guard is open; ways over waypoints (--around): "+around)
 	return &Telescope{w: w, to: to, site: site, own: &r.Mount, o: o, gate: make(chan struct{}, atOnce), turn: make(chan struct{}, 1),
 		told: map[string]time.Time{}}, nil
 }
@@ -222,7 +227,19 @@ func (t *Telescope) tellLet(c alpaca.Call, err error) {
 	if c.Member == "moveaxis" && !t.once("by hand") && err == nil {
 		return
 	}
-	text := "let through: " + c.Member
+	t.tellOf("let through", c, err)
+}
+
+// tellStop tells of a command that ends a motion, once a second at most for each: clients repeat it. One that failed is told each
+// time.
+func (t *Telescope) tellStop(c alpaca.Call, err error) {
+	if t.once("stop "+c.Member) || err != nil {
+		t.tellOf("passed on", c, err)
+	}
+}
+
+func (t *Telescope) tellOf(what string, c alpaca.Call, err error) {
+	text := what + ": " + c.Member
 	for _, name := range slices.Sorted(maps.Keys(c.Args)) {
 		v := c.Args[name]
 		if x, ok := v.(float64); ok {

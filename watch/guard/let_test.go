@@ -1,10 +1,12 @@
 package guard
 
 import (
+	"context"
 	"strings"
 	"testing"
 	"time"
 
+	"legroom/mount"
 	"legroom/mount/alpaca"
 	"legroom/watch"
 )
@@ -72,4 +74,66 @@ func TestRefusedParkRingsOnceASecond(t *testing.T) {
 	if rang < 1 || rang > most || most > 10 {
 		t.Errorf("12 refused parks rang %d times in %v", rang, time.Since(from))
 	}
+}
+
+// What clients end through the guard is told too, once a second at most, with the mount's answer; and how the guard was begun.
+func TestTellsStops(t *testing.T) {
+	b := newBench(t, deg(80, 45), Options{}, nil)
+	d := &table{}
+	b.over(d)
+	stops := []alpaca.Call{alpaca.Put("abortslew", nil), alpaca.Put("tracking", alpaca.Args{"Tracking": false}),
+		alpaca.Put("moveaxis", alpaca.Args{"Axis": 1, "Rate": 0.0})}
+	from := time.Now()
+	for range 20 {
+		for _, c := range stops {
+			if _, err := b.tel.Call(t.Context(), c); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	most := 1 + int(time.Since(from)/time.Second)
+	if most > 10 {
+		t.Skipf("too slow to tell: %v", time.Since(from))
+	}
+	told := map[string]int{}
+	for _, e := range b.w.Events(0) {
+		if e.Key == "guard" && e.Level == watch.Note {
+			told[e.Text]++
+		}
+	}
+	for _, stop := range []string{"abortslew", "tracking Tracking=false", "moveaxis Axis=1 Rate=0"} {
+		text := "passed on: " + stop
+		if n := told[text]; n < 1 || n > most {
+			t.Errorf("%s: told %d times of 20 in %v", text, n, time.Since(from))
+		}
+	}
+	if n := told["the guard is open; ways over waypoints (--around): no"]; n < 1 {
+		t.Errorf("how it was begun is not told: %v", told)
+	}
+	// One that the mount did not take is told each time.
+	b.over(refusing{d})
+	for range 3 {
+		if err := b.put("abortslew", nil); err == nil {
+			t.Fatal("taken")
+		}
+	}
+	refused := 0
+	for _, e := range b.w.Events(0) {
+		if strings.HasPrefix(e.Text, "passed on: abortslew; the mount answered: ") {
+			refused++
+		}
+	}
+	if refused != 3 {
+		t.Errorf("told of %d of 3 stops that the mount refused", refused)
+	}
+}
+
+// refusing is a mount that takes no stop.
+type refusing struct{ alpaca.Device }
+
+func (r refusing) Call(ctx context.Context, c alpaca.Call) (any, error) {
+	if c.Put {
+		return nil, mount.ErrLacks
+	}
+	return r.Device.Call(ctx, c)
 }

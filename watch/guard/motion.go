@@ -16,7 +16,9 @@ import (
 // stop hands on a command that ends a motion, at once.
 func (t *Telescope) stop(ctx context.Context, c alpaca.Call) (any, error) {
 	defer t.w.Look()
-	return t.to.Call(ctx, c)
+	v, err := t.to.Call(ctx, c)
+	t.tellStop(c, err)
+	return v, err
 }
 
 // abort ends a slew, and the wait for it: a driver that never answers keeps nobody from the next command, such as to park.

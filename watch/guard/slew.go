@@ -265,6 +265,7 @@ func (t *Telescope) goPark(ctx context.Context, c alpaca.Call) (any, error) {
 	if e := t.w.Park(ctx); e != nil {
 		return nil, t.refused(e)
 	}
+	t.tellLet(c, nil)
 	return nil, nil
 }
 
