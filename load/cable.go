@@ -322,7 +322,7 @@ func (l *Load) suggest(ctx context.Context, p *Poses, holds []hold, c *Cable) (*
 	best.LoopMM = math.Inf(1)
 	for i := range l.Model.Parts {
 		part := &l.Model.Parts[i]
-		if !onSupport(part.Rig) {
+		if !part.Rig.OnSupport() {
 			continue
 		}
 		for _, at := range faces(part.Rig) {

@@ -5,7 +5,6 @@ import (
 	"maps"
 	"math"
 	"slices"
-	"strings"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -63,19 +62,6 @@ func New(r *rig.Rig, known rig.Conditions) (*Load, error) {
 	return l, nil
 }
 
-// onSupport tells whether a ground part rests on the feet: the support's own do, and of the rest what has a mass.
-func onSupport(p *rig.Part) bool {
-	switch {
-	case p.Frame != rig.Ground:
-		return true
-	case strings.HasPrefix(p.From, "support.obstacles"):
-		return false
-	case strings.HasPrefix(p.From, "support") || strings.HasPrefix(p.From, "mount"):
-		return true
-	}
-	return p.MassKg > 0
-}
-
 // weigh adds the masses up, each at the centre of its part. The support's own lies on its centre line, at half of its height.
 func (l *Load) weigh() {
 	s := &l.Model.Rig.Support
@@ -87,7 +73,7 @@ func (l *Load) weigh() {
 	into := map[rig.Frame]*lump{rig.Ground: &l.ground, rig.Polar: &l.polar, rig.Arm: &l.arm, rig.TubeFrame: &l.tube}
 	for i := range l.Model.Parts {
 		p := &l.Model.Parts[i]
-		if !onSupport(p.Rig) {
+		if !p.Rig.OnSupport() {
 			continue
 		}
 		into[p.Frame].add(p.Rig.MassKg, p.Place.T)

@@ -101,7 +101,7 @@ func (l *Load) newTipper() *tipper {
 	polar, _, _ := l.Model.Frames(axes.Angles{})
 	for i := range l.Model.Parts {
 		p := &l.Model.Parts[i]
-		if !onSupport(p.Rig) {
+		if !p.Rig.OnSupport() {
 			continue
 		}
 		s := sailing{part: p, sail: sailOf(p.Rig), at: p.Place}

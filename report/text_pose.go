@@ -58,15 +58,16 @@ func WritePose(w io.Writer, d PoseDoc) error {
 	return p.writeTo(w)
 }
 
-// decidingWords names the pair that decides, and the nearest where that is another; off says what its tolerances take off.
+// decidingWords names the pair that decides, what is proven first, and the nearest where that is another; off says what tolerances take off.
 func decidingWords(d PoseDoc, off string) string {
 	c := d.Decides
 	margin := fmt.Sprintf("the margin is %s mm", plain(d.MarginMM, 1))
 	if len(d.Nearest) == 0 || d.Nearest[0].A == c.A && d.Nearest[0].B == c.B {
-		return fmt.Sprintf("the least gap is %s, at least %s proven with %s (%s – %s); %s.", gapWords(d.GapMM), floorMM(d.GapLowerMM), off, c.A, c.B, margin)
+		return fmt.Sprintf("at least %s proven with %s (%s – %s); %s. By the lengths as they stand the least gap is %s.", floorMM(d.GapLowerMM), off, c.A, c.B,
+			margin, gapWords(d.GapMM))
 	}
-	return fmt.Sprintf("%s – %s decides, %s apart, at least %s proven with %s; %s. The least gap is another, %s (%s – %s).", c.A, c.B, gapWords(c.GapMM),
-		floorMM(d.GapLowerMM), off, margin, gapWords(d.GapMM), d.Nearest[0].A, d.Nearest[0].B)
+	return fmt.Sprintf("%s – %s decides, at least %s proven with %s; %s. By the lengths as they stand they are %s apart, and the least gap is another, %s (%s – %s).",
+		c.A, c.B, floorMM(d.GapLowerMM), off, margin, gapWords(c.GapMM), gapWords(d.GapMM), d.Nearest[0].A, d.Nearest[0].B)
 }
 
 func gapWords(mm float64) string {

@@ -1,5 +1,7 @@
 package rig
 
+import "strings"
+
 // Part is one convex solid that follows from the document, fixed in its frame.
 type Part struct {
 	Name      string
@@ -14,6 +16,19 @@ type Part struct {
 	MassKg    float64
 	Unweighed bool   // the document gives no mass where it could; one of 0 that is counted elsewhere (legs with the support) is not
 	From      string // document path that it follows from, such as support.legs
+}
+
+// OnSupport tells whether a part rests on the support's feet: of the ground's, the support's own do, and of the rest what has a mass.
+func (p *Part) OnSupport() bool {
+	switch {
+	case p.Frame != Ground:
+		return true
+	case strings.HasPrefix(p.From, "support.obstacles"):
+		return false
+	case strings.HasPrefix(p.From, "support") || strings.HasPrefix(p.From, "mount"):
+		return true
+	}
+	return p.MassKg > 0
 }
 
 // Shift bounds how far any point of a part moves, relative to the crossing of the axes, in the part's frame, for one
