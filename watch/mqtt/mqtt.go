@@ -1,5 +1,5 @@
-// Package mqtt tells a broker how the watch does: its status, its events, and that it lives. When the computer dies, the broker
-// itself says so, by the last will.
+// Package mqtt tells a broker how the watch does: its status, its events, and that it lives. When the computer dies, the
+// broker itself says so, by the last will.
 //
 // Topics below the prefix, all JSON but the first:
 //
@@ -46,15 +46,18 @@ const (
 // keepAlive, seconds: a broker sends the last will half as long again after the last word.
 const keepAlive = 5
 
-// aliveAgain is how often alive is told again: a broker that finds out late that an earlier connection has ended tells its last
-// will then, over what the connection since has told.
+// aliveAgain is how often alive is told again: a broker that finds out late that an earlier connection has ended tells its
+// last will then, over what the connection since has told.
 const aliveAgain = 2 * time.Second
 
 // publishWithin bounds one message; the next status is newer anyway.
 const publishWithin = 3 * time.Second
 
-// Publisher is the connection to a broker. It comes back by itself when it is lost, and what could not be told meanwhile is not
-// told later.
+// waiting is how many events wait for a slow broker.
+const waiting = 200
+
+// Publisher is the connection to a broker. It comes back by itself when it is lost, and what could not be told meanwhile is
+// not told later: Trouble says how much that was.
 type Publisher struct {
 	o    Options
 	conn *autopaho.ConnectionManager
@@ -66,6 +69,10 @@ type Publisher struct {
 	status *watch.Status // the latest one not yet told
 	fed    time.Time
 	err    error // why there is no connection
+	last   int64 // ID of the latest event
+	lost   int64 // events that were not told
+	told   int64 // of these, those that Trouble has told
+	said   bool  // Trouble has just said that something is wrong
 
 	wake   chan struct{}
 	up     chan struct{}
@@ -91,7 +98,8 @@ func Open(ctx context.Context, o Options) (*Publisher, error) {
 		return nil, err
 	}
 	ctx, hang := context.WithCancel(ctx)
-	p := &Publisher{o: o, hang: hang, done: make(chan struct{}), wake: make(chan struct{}, 1), up: make(chan struct{}, 1), events: make(chan watch.Event, 200)}
+	p := &Publisher{o: o, hang: hang, done: make(chan struct{}), wake: make(chan struct{}, 1), up: make(chan struct{}, 1),
+		events: make(chan watch.Event, waiting)}
 	p.conn, err = autopaho.NewConnection(ctx, autopaho.ClientConfig{
 		ServerUrls:                    []*url.URL{u},
 		KeepAlive:                     keepAlive,
@@ -125,11 +133,39 @@ func (p *Publisher) trouble(err error) {
 	p.err = err
 }
 
-// Trouble says why the broker is not told; nil while it is, and before the first try has ended.
+// ErrLost says that events were not told, and how many.
+var ErrLost = errors.New("events that the broker was not told, being away or too slow")
+
+// Trouble says why the broker is not told; nil while it is, and before the first try has ended. It is to be asked again and
+// again, and says ErrLost as soon as an event is lost and until the broker has caught up; when more were lost since, nil,
+// and ErrLost once more, with all of them.
 func (p *Publisher) Trouble() error {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	return p.err
+	switch {
+	case p.err != nil:
+		p.said = true
+		return p.err
+	case p.said && p.lost > 0 && len(p.events) > 0:
+	case p.said:
+		p.said = false
+		if p.told == p.lost {
+			p.told, p.lost = 0, 0
+		}
+		return nil
+	case p.lost > p.told:
+		p.told, p.said = p.lost, true
+	default:
+		return nil
+	}
+	return fmt.Errorf("%w: %d", ErrLost, p.lost)
+}
+
+// lose counts events that are not told.
+func (p *Publisher) lose(n int64) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.lost += n
 }
 
 func (p *Publisher) topic(name string) string { return p.o.Prefix + "/" + name }
@@ -149,11 +185,19 @@ func (p *Publisher) Feed(s watch.Status) {
 	poke(p.wake)
 }
 
-// Event tells one event; it does not wait. When the broker is away for long, events are lost: the journal has them.
+// Event tells one event; it does not wait. When the broker is away, or slow for long, events are lost: the journal has them,
+// and Trouble says how many. So it does of those that did not come this far, by the gap in the IDs.
 func (p *Publisher) Event(e watch.Event) {
+	p.mu.Lock()
+	if p.last > 0 && e.ID > p.last+1 {
+		p.lost += e.ID - p.last - 1
+	}
+	p.last = e.ID
+	p.mu.Unlock()
 	select {
 	case p.events <- e:
 	default:
+		p.lose(1)
 	}
 }
 
@@ -192,7 +236,9 @@ func (p *Publisher) run(ctx context.Context) {
 		case <-p.up:
 			alive = "" // the last will may stand there
 		case e := <-p.events:
-			p.send(ctx, "event", e, false)
+			if !p.send(ctx, "event", e, false) && ctx.Err() == nil {
+				p.lose(1)
+			}
 		case <-p.wake:
 		case <-tick.C:
 		}
@@ -221,15 +267,15 @@ func (p *Publisher) run(ctx context.Context) {
 	}
 }
 
-// send tells something once, or not at all.
-func (p *Publisher) send(ctx context.Context, name string, what any, retain bool) {
+// send tells something once, or not at all: then it is false.
+func (p *Publisher) send(ctx context.Context, name string, what any, retain bool) bool {
 	data, err := json.Marshal(what)
 	if err != nil {
-		return // a status has no value that JSON lacks: numbers that are none are left out before
+		return false // a status has no value that JSON lacks: numbers that are none are left out before
 	}
 	c, cancel := context.WithTimeout(ctx, publishWithin)
 	defer cancel()
-	_ = p.publish(c, name, data, retain)
+	return p.publish(c, name, data, retain) == nil
 }
 
 // Close tells the end, as the last word, and hangs up.
