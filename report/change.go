@@ -40,13 +40,14 @@ type VariantDoc struct {
 	WorstGapMM     *float64           `json:"worst_gap_mm" jsonschema:"nullable" jsonschema_description:"tightest pose of all targets, each on side west until its transit and on side east after, without limits: a bound that no such pose falls below by more than half a millimetre, tolerances taken off; negative: parts may overlap"`
 	Worst          *WorstDoc          `json:"worst" jsonschema:"nullable"`
 	Targets        []ChangeTarget     `json:"targets"`
-	Tipping        *ChangeTipping     `json:"tipping" jsonschema:"nullable" jsonschema_description:"null when nothing is known of it: see tipping_unknown"`
+	Tipping        *ChangeTipping     `json:"tipping" jsonschema:"nullable" jsonschema_description:"null when it is not known: see tipping_unknown, and balance_missing, without whose masses no bound is one"`
 	TippingUnknown string             `json:"tipping_unknown,omitempty"`
+	TippingMissing []string           `json:"tipping_missing" jsonschema_description:"what stands on the feet and has no mass in the document, and counted nothing; what stands still there would only hold the rig down"`
 	Bending        []ChangeBending    `json:"bending" jsonschema_description:"each upright; empty when there is none"`
 	BendingUnknown string             `json:"bending_unknown,omitempty"`
-	Counterweights []ChangeWeight     `json:"counterweights"`
+	Counterweights []ChangeWeight     `json:"counterweights" jsonschema_description:"empty while balance_missing names something"`
 	WeightsFit     bool               `json:"counterweights_fit"`
-	BalanceMissing []string           `json:"balance_missing" jsonschema_description:"what turns with an axis and has no mass in the document: where counterweights and tube go leaves it out"`
+	BalanceMissing []string           `json:"balance_missing" jsonschema_description:"what turns with an axis and has no mass in the document: until it has, it is not known where counterweights and tube go and what tips the rig"`
 	SlideMM        *float64           `json:"balance_slide_mm" jsonschema:"nullable" jsonschema_description:"how far the tube would have to slide forward in its rings to balance the declination axis"`
 	Cables         []ChangeCable      `json:"cables"`
 	CablesUnknown  string             `json:"cables_unknown,omitempty"`
@@ -80,12 +81,11 @@ type ChangeTarget struct {
 
 // ChangeTipping is what would tip a rig over, worst over all free poses.
 type ChangeTipping struct {
-	MassKg     float64  `json:"mass_kg"`
-	Anchored   bool     `json:"anchored" jsonschema_description:"the document says that it is held down: then nothing tips it"`
-	Missing    []string `json:"missing" jsonschema_description:"what has no mass in the document and counted nothing: these figures leave it out"`
-	DistanceMM float64  `json:"distance_mm" jsonschema_description:"least distance of the centre of mass inside of an edge of the feet's polygon, proven"`
-	PushN      float64  `json:"push_n" jsonschema_description:"least horizontal push at the highest point that tips it, proven"`
-	WindMS     float64  `json:"wind_m_per_s" jsonschema_description:"least wind that tips it, proven"`
+	MassKg     float64 `json:"mass_kg"`
+	Anchored   bool    `json:"anchored" jsonschema_description:"the document says that it is held down: then nothing tips it"`
+	DistanceMM float64 `json:"distance_mm" jsonschema_description:"least distance of the centre of mass inside of an edge of the feet's polygon, proven"`
+	PushN      float64 `json:"push_n" jsonschema_description:"least horizontal push at the highest point that tips it, proven"`
+	WindMS     float64 `json:"wind_m_per_s" jsonschema_description:"least wind that tips it, proven"`
 }
 
 // ChangeBending is how an upright gives way.
@@ -95,7 +95,7 @@ type ChangeBending struct {
 	PushArcsec  *float64 `json:"push_arcsec" jsonschema:"nullable" jsonschema_description:"tilt of its top under push_n, at most"`
 	WindArcsec  *float64 `json:"wind_arcsec" jsonschema:"nullable"`
 	FrequencyHz *float64 `json:"frequency_hz" jsonschema:"nullable" jsonschema_description:"lowest first frequency"`
-	Missing     []string `json:"missing" jsonschema_description:"what it carries and has no mass in the document: the frequency leaves it out"`
+	Missing     []string `json:"missing" jsonschema_description:"what it carries and has no mass in the document: then the frequency is not known"`
 }
 
 // ChangeWeight is where one counterweight has to go.
@@ -192,21 +192,28 @@ func finite(x float64) *float64 {
 }
 
 func (v *VariantDoc) loads(l *changes.Load) {
+	weighed := len(l.Balance.Missing) == 0
+	v.TippingMissing = []string{}
 	if t := l.Tipping; t != nil {
-		v.Tipping = &ChangeTipping{MassKg: nearest(t.MassKg), Anchored: t.Anchored, Missing: append([]string{}, t.Missing...),
-			DistanceMM: down(t.Distance.Bound), PushN: down(t.Push.Bound), WindMS: down(t.Wind.Bound)}
+		if !t.Anchored {
+			v.TippingMissing = append(v.TippingMissing, t.Missing...)
+		}
+		if t.Anchored || weighed {
+			v.Tipping = &ChangeTipping{MassKg: nearest(t.MassKg), Anchored: t.Anchored, DistanceMM: down(t.Distance.Bound), PushN: down(t.Push.Bound), WindMS: down(t.Wind.Bound)}
+		}
 	}
 	v.TippingUnknown, v.BendingUnknown, v.CablesUnknown = l.NoTipping, l.NoBending, l.NoCables
 	for i := range l.Bending {
 		v.Bending = append(v.Bending, changeBending(&l.Bending[i]))
 	}
-	ra := &l.Balance.RA
-	for _, w := range ra.Weights {
-		v.Counterweights = append(v.Counterweights, ChangeWeight{Name: w.Name, NowMM: nearest(w.NowMM), AtMM: nearest(w.AtMM)})
-	}
-	v.WeightsFit = ra.Fits
 	v.BalanceMissing = append(v.BalanceMissing, l.Balance.Missing...)
-	v.SlideMM = finite(nearest(l.Balance.Dec.SlideMM))
+	if ra := &l.Balance.RA; weighed {
+		for _, w := range ra.Weights {
+			v.Counterweights = append(v.Counterweights, ChangeWeight{Name: w.Name, NowMM: nearest(w.NowMM), AtMM: nearest(w.AtMM)})
+		}
+		v.WeightsFit = ra.Fits
+		v.SlideMM = finite(nearest(l.Balance.Dec.SlideMM))
+	}
 	for _, c := range l.Cables {
 		x := ChangeCable{Name: c.Name, ReachMM: up(c.Reach.BoundMM)}
 		if c.LengthMM > 0 {
@@ -223,7 +230,7 @@ func changeBending(b *load.Bending) ChangeBending {
 	}
 	arcsec := func(t load.Tilt) *float64 { return finite(up(axes.Deg(t.BoundRad) * 3600)) }
 	d.PushArcsec, d.WindArcsec = arcsec(b.Push), arcsec(b.Wind)
-	if b.Frequency.Bound > 0 {
+	if b.Frequency.Bound > 0 && len(b.Missing) == 0 {
 		d.FrequencyHz = finite(down(b.Frequency.Bound))
 	}
 	return d

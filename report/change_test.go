@@ -6,6 +6,7 @@ import (
 
 	"legroom/axes"
 	changes "legroom/change"
+	"legroom/load"
 	"legroom/room"
 )
 
@@ -13,11 +14,13 @@ import (
 // once for all of which it is true; and so does a variant of which nothing is known.
 func TestChangesNameWhatHasNoMass(t *testing.T) {
 	variant := func(name string, missing, turning []string) VariantDoc {
-		return VariantDoc{Name: name, Tipping: &ChangeTipping{PushN: 74, WindMS: 19, Missing: missing}, Counterweights: []ChangeWeight{{Name: "weight", AtMM: 250}}, WeightsFit: true,
-			BalanceMissing: turning}
+		tips := &load.Tipping{Missing: missing, Push: load.Edge{Bound: 74}, Wind: load.Edge{Bound: 19}}
+		v := VariantDoc{Name: name, BalanceMissing: []string{}}
+		v.loads(&changes.Load{Tipping: tips, Balance: load.Balance{Missing: turning, RA: load.RABalance{Fits: true, Weights: []load.WeightPlace{{Name: "weight", AtMM: 250}}}}})
+		return v
 	}
 	lacking := []string{"tripod", "saddle"}
-	unknown := variant("bare", nil, []string{"saddle"})
+	unknown := variant("bare", []string{"saddle"}, []string{"saddle"})
 	unknown.Tipping, unknown.TippingUnknown = nil, "no part of the support has a mass"
 	doc := VariantsDoc{Rig: "made up", PushN: 10, Variants: []VariantDoc{variant("present", nil, nil), variant("riser=100", lacking, nil), variant("turned", lacking, []string{"saddle"}), unknown}}
 	text := func(d VariantsDoc) string {
@@ -29,12 +32,13 @@ func TestChangesNameWhatHasNoMass(t *testing.T) {
 	}
 	got := text(doc)
 	for _, want := range []string{
-		"tips: push, N                        74           74 !           74 !            – !\n",
-		"tips: wind, m/s                      19           19 !           19 !            – !\n",
-		"weight 1 goes to, mm                250            250          250 !          250 !\n",
-		"  ! 1, 2: NO MASS IN THE DOCUMENT, counted as nothing: tripod, saddle. Give each its mass_kg before\n  you rely on the figures marked !.\n",
+		"tips: push, N                        74           74 !            – !            – !\n",
+		"tips: wind, m/s                      19           19 !            – !            – !\n",
+		"weight 1 goes to, mm                250            250            – !            – !\n",
+		"  ! 1: NO MASS IN THE DOCUMENT, counted as nothing: tripod, saddle. Give each its mass_kg before you\n  rely on the figures marked !.\n",
+		"  ! 2: NO MASS IN THE DOCUMENT: saddle. What is marked ! is not known until each has its mass_kg;\n  without one as well: tripod.\n",
 		"  ! 3: what tips it is not known: no part of the support has a mass.\n",
-		"  ! 3: NO MASS IN THE DOCUMENT, counted as nothing: saddle.",
+		"  ! 3: NO MASS IN THE DOCUMENT: saddle. What is marked ! is not known until each has its mass_kg.\n",
 	} {
 		if strings.Count(got, want) != 1 {
 			t.Errorf("%q is not there once:\n%s", want, got)

@@ -115,7 +115,7 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 			x := pick(&list[i])
 			mark := ""
 			if marked(&list[i]) {
-				mark = " !"
+				mark, any = " !", true
 			}
 			s := "–" + mark
 			if x != nil {
@@ -203,21 +203,24 @@ func overBar(v *VariantDoc) bool { return len(v.Counterweights) > 0 && !v.Weight
 
 // tipsInDoubt tells whether what tips a variant is not known, or leaves something out.
 func tipsInDoubt(v *VariantDoc) bool {
-	return v.TippingUnknown != "" || v.Tipping != nil && !v.Tipping.Anchored && len(v.Tipping.Missing) > 0
+	return v.TippingUnknown != "" || v.Tipping == nil && len(v.BalanceMissing) > 0 || len(v.TippingMissing) > 0
 }
 
 // doubts says what the figures of a variant's load leave out, and why nothing is known of what tips it.
 func doubts(v *VariantDoc) []string {
 	var out []string
-	missing := v.BalanceMissing
-	switch {
-	case v.TippingUnknown != "":
+	if v.TippingUnknown != "" {
 		out = append(out, "what tips it is not known: "+v.TippingUnknown+".")
-	case tipsInDoubt(v):
-		missing = v.Tipping.Missing // what turns among it
 	}
-	if len(missing) > 0 {
-		out = append(out, noMass(missing, "the figures marked !"))
+	switch still := slices.DeleteFunc(slices.Clone(v.TippingMissing), func(s string) bool { return slices.Contains(v.BalanceMissing, s) }); {
+	case len(v.BalanceMissing) > 0:
+		words := "NO MASS IN THE DOCUMENT: " + strings.Join(v.BalanceMissing, ", ") + ". What is marked ! is not known until each has its mass_kg"
+		if len(still) > 0 {
+			words += "; without one as well: " + strings.Join(still, ", ")
+		}
+		out = append(out, words+".")
+	case len(still) > 0:
+		out = append(out, noMass(still, "the figures marked !"))
 	}
 	return out
 }
@@ -260,13 +263,13 @@ func WriteChangesCSV(w io.Writer, d VariantsDoc) error {
 		for _, e := range v.Changes {
 			changes = append(changes, e.Path+"="+e.Value+e.File)
 		}
-		tip := []string{"", "", "", ""}
+		tip := []string{"", "", ""}
 		if v.Tipping != nil {
-			tip = []string{csvDown(v.Tipping.DistanceMM, csvMM), csvDown(v.Tipping.PushN, csvOther), csvDown(v.Tipping.WindMS, csvOther), cell(strings.Join(v.Tipping.Missing, ", "))}
+			tip = []string{csvDown(v.Tipping.DistanceMM, csvMM), csvDown(v.Tipping.PushN, csvOther), csvDown(v.Tipping.WindMS, csvOther)}
 		}
 		row := append([]string{cell(v.Name), cell(strings.Join(changes, " ")), v.Fingerprint, csvDown(v.RoomPercent.West, csvOther), csvDown(v.RoomPercent.East, csvOther), csvDown(v.RoomPercent.Either, csvOther),
 			csvUp(v.IdleSum, csvMinute), csvMaybe(v.LostSum, csvUp, csvMinute), csvMaybe(v.NoWaySum, csvUp, csvMinute), cell(strings.Join(v.unproven(), ", ")), csvMaybe(v.WorstGapMM, csvDown, csvMM)}, tip...)
-		row = append(row, csvMaybe(bends(v), csvUp, csvOther), csvMaybe(weighs(v), csvNear, csvMM), csvMaybe(slack(v), csvDown, csvMM), strings.Join(v.Differences, " "))
+		row = append(row, cell(strings.Join(v.TippingMissing, ", ")), csvMaybe(bends(v), csvUp, csvOther), csvMaybe(weighs(v), csvNear, csvMM), csvMaybe(slack(v), csvDown, csvMM), strings.Join(v.Differences, " "))
 		for _, t := range v.Targets {
 			row = append(row, csvUp(t.IdleMin, csvMinute))
 		}

@@ -1115,7 +1115,7 @@ export interface components {
              * @description lowest first frequency
              */
             frequency_hz: number | null;
-            /** @description what it carries and has no mass in the document: the frequency leaves it out */
+            /** @description what it carries and has no mass in the document: then the frequency is not known */
             missing: string[];
             name: string;
             /**
@@ -1177,8 +1177,6 @@ export interface components {
             distance_mm: number;
             /** Format: double */
             mass_kg: number;
-            /** @description what has no mass in the document and counted nothing: these figures leave it out */
-            missing: string[];
             /**
              * Format: double
              * @description least horizontal push at the highest point that tips it, proven
@@ -4148,7 +4146,7 @@ export interface components {
         VariantDoc: {
             /** @description what the document does not say and had to be assumed */
             assumed: string[];
-            /** @description what turns with an axis and has no mass in the document: where counterweights and tube go leaves it out */
+            /** @description what turns with an axis and has no mass in the document: until it has, it is not known where counterweights and tube go and what tips the rig */
             balance_missing: string[];
             /**
              * Format: double
@@ -4161,6 +4159,7 @@ export interface components {
             cables: components["schemas"]["ChangeCable"][];
             cables_unknown?: string;
             changes: components["schemas"]["EditDoc"][];
+            /** @description empty while balance_missing names something */
             counterweights: components["schemas"]["ChangeWeight"][];
             counterweights_fit: boolean;
             /** @description keys of what is not as in the first variant */
@@ -4194,8 +4193,10 @@ export interface components {
             /** @description file that the changed document was written to */
             saved?: string;
             targets: components["schemas"]["ChangeTarget"][];
-            /** @description null when nothing is known of it: see tipping_unknown */
+            /** @description null when it is not known: see tipping_unknown, and balance_missing, without whose masses no bound is one */
             tipping: components["schemas"]["ChangeTipping"] | null;
+            /** @description what stands on the feet and has no mass in the document, and counted nothing; what stands still there would only hold the rig down */
+            tipping_missing: string[];
             tipping_unknown?: string;
             /**
              * Format: double

@@ -13,7 +13,8 @@ const v = (over: object): VariantDoc =>
     no_way_sum_min: null,
     worst_gap_mm: -3.2,
     worst: { a: "leg 2", b: "camera" },
-    tipping: { anchored: false, push_n: 99.9, wind_m_per_s: 20, missing: [] },
+    tipping: { anchored: false, push_n: 99.9, wind_m_per_s: 20 },
+    tipping_missing: [],
     bending: [],
     counterweights: [],
     counterweights_fit: true,
@@ -51,13 +52,15 @@ test("what differs", () => {
 
 test("a figure that leaves out what has no mass is marked where it does", () => {
   const marked = (x: VariantDoc) => rows.filter((r) => (r.lacks?.(x) ?? []).length > 0).map((r) => r.label);
-  const tipping = { anchored: false, push_n: 90, wind_m_per_s: 20, missing: ["tripod", "saddle"] };
-  const [present, riser, turned] = [v({ name: "present" }), v({ name: "riser", tipping }), v({ name: "turned", tipping, balance_missing: ["saddle"] })];
+  const present = v({ name: "present" });
+  const riser = v({ name: "riser", tipping_missing: ["tripod", "extension"] });
+  const turned = v({ name: "turned", tipping: null, tipping_missing: ["tripod", "saddle"], balance_missing: ["saddle"] });
   assert.deepEqual(marked(present), []);
   assert.deepEqual(marked(riser), ["Tips over by a push of", "Tips over in a wind of"]);
   assert.deepEqual(marked(turned), ["Tips over by a push of", "Tips over in a wind of", "Counterweights go to", "Tube slides into balance by"]);
-  assert.deepEqual(marked(v({ tipping: { ...tipping, anchored: true } })), []);
-  assert.deepEqual(massless([present, riser, turned]).map((g) => [g.names, g.of.map((x) => x.name)]), [["tripod, saddle", ["riser", "turned"]]]);
+  assert.equal(say("Tips over by", turned), "not known");
+  assert.deepEqual(marked(v({ tipping: { anchored: true, push_n: 0, wind_m_per_s: 0 } })), []);
+  assert.deepEqual(massless([present, riser, turned]).map((g) => [g.names, g.of.map((x) => x.name)]), [["tripod, extension", ["riser"]], ["tripod, saddle", ["turned"]]]);
 });
 
 test("idle time of none is marked where no flip is proven", () => {

@@ -20,7 +20,8 @@ const ceil = (x: number) => `${showFigure(Math.ceil(x - 1e-9))}${thin}min`;
 
 // Targets whose change of sides is not proven: that they have no idle time is not proven either.
 const flips = (v: VariantDoc) => v.targets.filter((t) => t.flip_unproven).map((t) => t.name);
-const tipping = (v: VariantDoc) => (v.tipping && !v.tipping.anchored ? v.tipping.missing : []);
+// What stands still over the feet and has no mass leaves a figure that is on the safe side; without the mass of what turns there is none.
+const tipping = (v: VariantDoc) => [...new Set([...v.tipping_missing, ...(v.tipping ? [] : v.balance_missing)])];
 const turning = (v: VariantDoc) => v.balance_missing;
 
 export const rows: Row[] = [
