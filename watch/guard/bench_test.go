@@ -73,6 +73,13 @@ func deg(ra, dec float64) axes.Angles { return axes.Angles{RA: axes.Rad(ra), Dec
 // by what f makes of it.
 func newBench(t testing.TB, at axes.Angles, o Options, f func(*watch.Options)) *bench {
 	t.Helper()
+	return newBenchBehind(t, at, o, f, func(_ *bench, tel mount.Telescope) mount.Telescope { return tel })
+}
+
+// newBenchBehind is newBench with something between the watch itself and the mount.
+func newBenchBehind(t testing.TB, at axes.Angles, o Options, f func(*watch.Options),
+	between func(*bench, mount.Telescope) mount.Telescope) *bench {
+	t.Helper()
 	b := &bench{t: t}
 	m := theMap(t)
 	r := m.Gauge().Model.Rig
@@ -98,7 +105,7 @@ func newBench(t testing.TB, at axes.Angles, o Options, f func(*watch.Options)) *
 		t.Fatal(err)
 	}
 	b.real = host.Device("telescope", 0)
-	b.watch(m, tel, f)
+	b.watch(m, between(b, tel), f)
 	if b.guard, err = New(b.w, b.real, r, o); err != nil {
 		t.Fatal(err)
 	}
@@ -185,6 +192,13 @@ func (b *bench) place(at axes.Angles) alpaca.Args {
 	q := theMap(b.t).Gauge().Model.Head.Pose(at)
 	ra := math.Mod(b.site.SiderealTime(time.Now())-q.HourAngle+6*math.Pi, 2*math.Pi)
 	return alpaca.Args{"RightAscension": axes.Hours(ra), "Declination": axes.Deg(q.Dec)}
+}
+
+// level is the same by altitude and azimuth.
+func (b *bench) level(at axes.Angles) alpaca.Args {
+	p := theMap(b.t).Gauge().Model.Head.Pose(at)
+	alt, az := axes.AltAz(axes.Direction(b.site.Lat, p.HourAngle, p.Dec))
+	return alpaca.Args{"Altitude": axes.Deg(alt), "Azimuth": axes.Deg(az)}
 }
 
 // stands waits until nothing slews.

@@ -46,6 +46,8 @@ type Telescope struct {
 	clients clients
 
 	mu    sync.Mutex
+	has   string               // the command that has the turn, or had it last
+	since time.Time            // it has it
 	under context.CancelFunc   // gives the command up that the mount works on, or the last one
 	told  map[string]time.Time // when the owner last heard of something that clients do again and again
 }

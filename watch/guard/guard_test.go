@@ -73,7 +73,7 @@ func valueOf(c alpaca.Call) any {
 func (b *bench) over(d alpaca.Device) {
 	b.t.Helper()
 	var err error
-	if b.guard, err = New(b.w, d, theMap(b.t).Gauge().Model.Rig, Options{}); err != nil {
+	if b.guard, err = New(b.w, d, theMap(b.t).Gauge().Model.Rig, b.guard.o); err != nil {
 		b.t.Fatal(err)
 	}
 	b.serve()

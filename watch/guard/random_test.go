@@ -3,11 +3,8 @@ package guard
 import (
 	"context"
 	"errors"
-	"fmt"
-	"math"
 	"math/rand/v2"
 	"runtime"
-	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -16,111 +13,20 @@ import (
 	"legroom/axes"
 	"legroom/mount"
 	"legroom/mount/alpaca"
-	"legroom/room"
-	"legroom/watch"
 )
 
-// gatekeeper stands before the mount and looks, with no help of the watch's proof, at what comes to it to set it in motion.
-type gatekeeper struct {
-	*alpaca.Remote
-	b *bench
-
-	mu    sync.Mutex
-	under string // the command that the mount is working on
-	came  map[string]int
-	wrong []string
-}
-
-// setsInMotion are the commands that come one at a time.
-var setsInMotion = []string{"slewtocoordinates", "slewtocoordinatesasync", "sideofpier", "park", "findhome", "unpark", "synctocoordinates"}
-
-func (k *gatekeeper) Call(ctx context.Context, c alpaca.Call) (any, error) {
-	if !c.Put {
-		return k.Remote.Call(ctx, c)
-	}
-	k.mu.Lock()
-	k.came[c.Member]++
-	k.mu.Unlock()
-	moves := c.Member == "tracking" && c.Bool("Tracking") || c.Member == "moveaxis" && c.Float("Rate") != 0
-	if !moves && !slices.Contains(setsInMotion, c.Member) {
-		return k.Remote.Call(ctx, c)
-	}
-	k.mu.Lock()
-	if k.under != "" {
-		k.wrong = append(k.wrong, fmt.Sprintf("%s while the mount works on %s", c.Member, k.under))
-	}
-	k.under = c.Member
-	k.mu.Unlock()
-	why := k.judge(c)
-	v, err := k.Remote.Call(ctx, c)
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	k.under = ""
-	if why != "" {
-		k.wrong = append(k.wrong, c.Member+": "+why)
-	}
-	return v, err
-}
-
-// judge says what is wrong with a command, "" if nothing.
-func (k *gatekeeper) judge(c alpaca.Call) string {
-	s, now := k.b.w.Status(), k.b.sim.State()
-	switch {
-	case len(s.Blind) > 0:
-		return fmt.Sprintf("the watch is blind: %v", s.BlindWhy)
-	case s.Rung == watch.Stopping || s.Rung == watch.Hooked || s.Held:
-		return fmt.Sprintf("the watch stops the mount: %s", s.Why)
-	case now.Slewing, now.ByHand && c.Member != "moveaxis":
-		return "the mount moves"
-	}
-	gauge := theMap(k.b.t).Gauge()
-	to := []axes.Angles{}
-	switch c.Member {
-	case "park":
-		to = append(to, axes.Angles{})
-	case "slewtocoordinates", "slewtocoordinatesasync":
-		place := k.b.guard.place(c)
-		hour := axes.Wrap(k.b.site.SiderealTime(time.Now()) - place.RA)
-		for _, side := range k.b.w.Sides(place) {
-			at := gauge.Model.Head.Angles(axes.Pose{Side: side, HourAngle: hour, Dec: place.Dec})
-			to = append(to, axes.Angles{RA: axes.Wrap(at.RA), Dec: at.Dec})
-		}
-	}
-	scratch := gauge.NewScratch()
-	for _, end := range to {
-		if at, gap := nearestOnWay(gauge, scratch, now.Believed, end); gap <= 0 {
-			return fmt.Sprintf("from %v to %v the parts meet at %v by %.1f mm", now.Believed, end, at, -gap)
-		}
-	}
-	return ""
-}
-
-// nearestOnWay is where the rig, as it is measured, comes nearest to itself when both axes start at once and turn equally fast.
-func nearestOnWay(g *room.Gauge, s *room.Scratch, from, to axes.Angles) (at axes.Angles, gap float64) {
-	gap = math.Inf(1)
-	ra, dec := to.RA-from.RA, to.Dec-from.Dec
-	far := math.Max(math.Abs(ra), math.Abs(dec))
-	for d := 0.0; ; d += axes.Rad(1) {
-		d = math.Min(d, far)
-		p := axes.Angles{RA: from.RA + math.Copysign(math.Min(d, math.Abs(ra)), ra),
-			Dec: from.Dec + math.Copysign(math.Min(d, math.Abs(dec)), dec)}
-		if n := g.Gap(p, s).Nearest.Gap; n < gap {
-			at, gap = p, n
-		}
-		if d == far {
-			return at, gap
-		}
-	}
-}
-
-// Several clients that do what they like through the guard, at once: nothing comes to the mount that a look at the way itself finds not
-// free, or while another command or a stop is under way; no parts touch; every answer is one of the standard's; and nothing is left over.
+// Several clients that do what they like through the guard, at once: nothing comes to the mount that a look at the way
+// itself finds not free, or while another command or a stop is under way; no parts touch; every answer is one of the
+// standard's; and nothing is left over.
 func TestClientsAtRandom(t *testing.T) {
 	theMap(t)
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)
 	before := runtime.NumGoroutine()
-	t.Run("clients", func(t *testing.T) { clientsAtRandom(t, seed) })
+	t.Run("clients", func(t *testing.T) {
+		t.Run("straight", func(t *testing.T) { t.Parallel(); clientsAtRandom(t, seed, deg(60, 45), Options{}) })
+		t.Run("around", func(t *testing.T) { t.Parallel(); clientsAtRandom(t, seed+1, roundFrom, Options{Around: true}) })
+	})
 	for end := time.Now().Add(5 * time.Second); runtime.NumGoroutine() > before; time.Sleep(10 * time.Millisecond) {
 		if time.Now().After(end) {
 			stacks := make([]byte, 1<<16)
@@ -129,9 +35,16 @@ func TestClientsAtRandom(t *testing.T) {
 	}
 }
 
-func clientsAtRandom(t *testing.T, seed uint64) {
-	b := newBench(t, deg(60, 45), Options{}, nil)
-	k := &gatekeeper{Remote: b.real, b: b, came: map[string]int{}}
+// Where the straight slew is refused, and a way over waypoints is found.
+var roundFrom, roundTo = deg(100, 20), deg(108, 110)
+
+func clientsAtRandom(t *testing.T, seed uint64, at axes.Angles, o Options) {
+	k := &gatekeeper{came: map[string]int{}}
+	b := newBenchBehind(t, at, o, nil, func(b *bench, tel mount.Telescope) mount.Telescope {
+		k.b = b
+		return legs{tel, k}
+	})
+	k.Remote = b.real
 	b.over(k)
 	var all sync.WaitGroup
 	var mu sync.Mutex
@@ -145,7 +58,13 @@ func clientsAtRandom(t *testing.T, seed uint64) {
 			defer host.Close()
 			d := host.Device("telescope", 0)
 			for time.Now().Before(end) {
-				c := b.draw(luck)
+				calls := b.draw(luck)
+				c := calls[len(calls)-1]
+				for _, first := range calls[:len(calls)-1] {
+					if _, err := d.Call(t.Context(), first); err != nil {
+						t.Errorf("%s: %v", first.Member, err)
+					}
+				}
 				ctx, hangUp := context.WithCancel(t.Context())
 				hangsUp := luck.IntN(10) == 0
 				if hangsUp {
@@ -196,36 +115,62 @@ func clientsAtRandom(t *testing.T, seed uint64) {
 	t.Logf("%d went through, %d were refused; to the mount came %v; %+v", let, refused, k.came, b.w.Status().Counts)
 }
 
-// draw is what a client does next.
-func (b *bench) draw(luck *rand.Rand) alpaca.Call {
+// draw is what a client does next, one call after the other.
+func (b *bench) draw(luck *rand.Rand) []alpaca.Call {
 	between := func(from, to float64) float64 { return from + luck.Float64()*(to-from) }
+	one := func(member string, args alpaca.Args) []alpaca.Call { return []alpaca.Call{alpaca.Put(member, args)} }
+	slew := func(at axes.Angles) []alpaca.Call { return one("slewtocoordinatesasync", b.place(at)) }
+	anywhere := func() axes.Angles { return deg(between(-160, 160), between(-150, 150)) }
+	near := func() axes.Angles { return deg(between(56, 70), between(38, 52)) }
 	switch n := luck.IntN(100); {
+	case n < 12 && b.guard.o.Around:
+		return slew(deg(axes.Deg(roundFrom.RA)+between(-2, 2), axes.Deg(roundFrom.Dec)+between(-2, 2)))
+	case n < 24 && b.guard.o.Around:
+		return slew(deg(axes.Deg(roundTo.RA)+between(-2, 2), axes.Deg(roundTo.Dec)+between(-2, 2)))
+	case n < 18:
+		return slew(near())
 	case n < 25:
-		return alpaca.Put("slewtocoordinatesasync", b.place(deg(between(56, 70), between(38, 52))))
-	case n < 35:
-		return alpaca.Put("slewtocoordinatesasync", b.place(deg(between(-160, 160), between(-150, 150))))
-	case n < 45:
-		return alpaca.Put("slewtocoordinatesasync", b.place(deg(between(95, 120), between(35, 55)))) // about where the camera meets the pier
-	case n < 46:
-		return alpaca.Put("slewtocoordinates", b.place(deg(between(30, 130), between(0, 80))))
-	case n < 49:
-		return alpaca.Put("moveaxis", alpaca.Args{"Axis": luck.IntN(2), "Rate": between(-2, 2)})
-	case n < 52:
-		return alpaca.Put("moveaxis", alpaca.Args{"Axis": luck.IntN(2), "Rate": 0.0})
+		return slew(anywhere())
+	case n < 33:
+		return slew(deg(between(95, 120), between(35, 55))) // about where the camera meets the pier
+	case n < 34:
+		return one("slewtocoordinates", b.place(deg(between(30, 130), between(0, 80))))
+	case n < 42:
+		place, member := b.place(anywhere()), "slewtotargetasync"
+		if luck.IntN(8) == 0 {
+			place, member = b.place(near()), "slewtotarget"
+		}
+		return []alpaca.Call{alpaca.Put("targetrightascension", alpaca.Args{"TargetRightAscension": place["RightAscension"]}),
+			alpaca.Put("targetdeclination", alpaca.Args{"TargetDeclination": place["Declination"]}), alpaca.Put(member, nil)}
+	case n < 50:
+		to, member := b.level(near()), "slewtoaltazasync"
+		if luck.IntN(2) == 0 {
+			to = alpaca.Args{"Altitude": between(0, 90), "Azimuth": between(0, 360)}
+		}
+		if luck.IntN(8) == 0 {
+			to, member = b.level(near()), "slewtoaltaz"
+		}
+		return append(one("tracking", alpaca.Args{"Tracking": false}), alpaca.Put(member, to)) // as the standard wants it
 	case n < 53:
-		return alpaca.Put("abortslew", nil)
-	case n < 64:
-		return alpaca.Put("tracking", alpaca.Args{"Tracking": n > 53})
+		return one("moveaxis", alpaca.Args{"Axis": luck.IntN(2), "Rate": between(-2, 2)})
+	case n < 55:
+		return one("moveaxis", alpaca.Args{"Axis": luck.IntN(2), "Rate": 0.0})
+	case n < 58:
+		return one("abortslew", nil)
 	case n < 66:
-		return alpaca.Put("park", nil)
-	case n < 72:
-		return alpaca.Put("unpark", nil)
-	case n < 76:
-		return alpaca.Put("sideofpier", alpaca.Args{"SideOfPier": luck.IntN(2)})
-	case n < 80:
-		return alpaca.Put("synctocoordinates", b.place(deg(between(-160, 160), between(-150, 150))))
+		return one("tracking", alpaca.Args{"Tracking": n > 58})
+	case n < 68:
+		return one("park", nil)
+	case n < 70:
+		return one("findhome", nil)
+	case n < 75:
+		return one("unpark", nil)
+	case n < 78:
+		return one("sideofpier", alpaca.Args{"SideOfPier": luck.IntN(2)})
+	case n < 81:
+		return one("synctocoordinates", b.place(anywhere()))
 	case n < 84:
-		return alpaca.Put("pulseguide", alpaca.Args{"Direction": luck.IntN(4), "Duration": luck.IntN(200)})
+		return one("pulseguide", alpaca.Args{"Direction": luck.IntN(4), "Duration": luck.IntN(200)})
 	}
-	return alpaca.Get([]string{"slewing", "devicestate", "rightascension", "sideofpier"}[luck.IntN(4)])
+	return []alpaca.Call{alpaca.Get([]string{"slewing", "devicestate", "rightascension", "sideofpier"}[luck.IntN(4)])}
 }

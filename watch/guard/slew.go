@@ -17,15 +17,21 @@ import (
 
 // take waits for the turn of a command that sets the mount in motion, and for a look from now on: a path is proven from where the mount
 // is, not from where it was before the last command, or before somebody else moved it.
-func (t *Telescope) take() (free func(), err error) {
+func (t *Telescope) take(member string) (free func(), err error) {
 	late := time.After(waitTurn)
 	select {
 	case t.turn <- struct{}{}:
 	case <-late:
-		return nil, t.refuse("another command is under way")
+		t.mu.Lock()
+		has, since := t.has, t.since.In(t.site.Zone).Format("15:04:05")
+		t.mu.Unlock()
+		return nil, t.refuse("%s is under way since %s: wait for its end, or stop it first", has, since)
 	}
 	free = func() { <-t.turn }
 	now := time.Now()
+	t.mu.Lock()
+	t.has, t.since = member, now
+	t.mu.Unlock()
 	t.w.Look()
 	for {
 		s := t.w.Status()
@@ -94,7 +100,7 @@ func within(member string) time.Duration {
 
 // run takes the turn and begins.
 func (t *Telescope) run(ctx context.Context, c alpaca.Call, may admit) (any, error) {
-	free, err := t.take()
+	free, err := t.take(c.Member)
 	if err != nil {
 		return nil, err
 	}
@@ -104,7 +110,7 @@ func (t *Telescope) run(ctx context.Context, c alpaca.Call, may admit) (any, err
 
 // slew goes to coordinates.
 func (t *Telescope) slew(ctx context.Context, c alpaca.Call) (any, error) {
-	free, err := t.take()
+	free, err := t.take(c.Member)
 	if err != nil {
 		return nil, err
 	}
@@ -245,7 +251,7 @@ func (t *Telescope) flip(ctx context.Context, c alpaca.Call) (any, error) {
 }
 
 func (t *Telescope) goPark(ctx context.Context, c alpaca.Call) (any, error) {
-	free, err := t.take()
+	free, err := t.take(c.Member)
 	if err != nil {
 		return nil, err
 	}

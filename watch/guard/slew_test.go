@@ -87,11 +87,7 @@ func TestSlews(t *testing.T) {
 func TestSlewAltAz(t *testing.T) {
 	t.Parallel()
 	b := newBench(t, deg(80, 45), Options{}, nil)
-	level := func(at axes.Angles) alpaca.Args {
-		p := theMap(t).Gauge().Model.Head.Pose(at)
-		alt, az := axes.AltAz(axes.Direction(b.site.Lat, p.HourAngle, p.Dec))
-		return alpaca.Args{"Altitude": axes.Deg(alt), "Azimuth": axes.Deg(az)}
-	}
+	level := b.level
 	if err := b.put("tracking", alpaca.Args{"Tracking": false}); err != nil {
 		t.Fatal(err)
 	}
