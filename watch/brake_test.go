@@ -125,3 +125,15 @@ func TestSettles(t *testing.T) {
 		}
 	}
 }
+
+// A slew that goes on after an abort, because the mount took that before the slew or not at all, is still the proven one,
+// and may end as it would have.
+func TestAbortThatCameTooEarly(t *testing.T) {
+	b := underway(t, deg(100, 45), deg(100, 45), axes.East, 175, 1.9)
+	b.w.Aborting()()
+	b.until(2*time.Minute, func() bool { return !b.slewing })
+	b.steps(20)
+	if c := b.w.Status().Counts; c.Stops != 0 || c.Slews != 1 || c.Unprotected != 0 || b.w.pass != nil {
+		t.Errorf("%+v, %v", c, b.w.Status().Why)
+	}
+}

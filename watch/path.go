@@ -410,6 +410,9 @@ func (w *Watch) paths(now time.Time, t *todo) {
 		case slewing:
 			p.started, p.ended = true, 0
 			p.until = now.Add(beginWithin)
+			if !p.brake.over.IsZero() && now.After(p.brake.over) {
+				p.brake = braking{} // it goes on: the mount did not take the abort, or took it before the slew
+			}
 		case p.started:
 			p.ended++
 		}
