@@ -69,7 +69,7 @@ func WriteReplay(w io.Writer, evening string, sessions []journal.Session, site *
 		if c := row.Sample; c != nil {
 			samples++
 			switch {
-			case c.LowerMM == nil:
+			case c.Proven() == nil:
 				unknown++
 			case least == nil || *c.LowerMM < *least.LowerMM:
 				least = c

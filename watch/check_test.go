@@ -129,6 +129,15 @@ func TestBlindAlarmOnly(t *testing.T) {
 	if len(s.Alarms) == 0 || s.Alarms[0].Level != Alarm {
 		t.Errorf("alarms %+v", s.Alarms)
 	}
+	// The record of the night knows it too: what was worked out meanwhile is no proven gap.
+	if c := s.Sample; !slices.Equal(c.Blind, s.Blind) || c.LowerMM == nil || c.Proven() != nil {
+		t.Errorf("sample %+v, blind %v", c, s.Blind)
+	}
+	b.change = nil
+	b.steps(2)
+	if c := b.w.Status().Sample; len(c.Blind) > 0 || c.Proven() == nil {
+		t.Errorf("sample %+v of a watch that sees again", c)
+	}
 }
 
 // A mount that stands still is not stopped, blind or not.

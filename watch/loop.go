@@ -338,7 +338,7 @@ func (w *Watch) sample() Sample {
 	r := &n.r
 	c := Sample{Asked: r.Asked, Got: r.Got, RADeg: axes.Deg(r.Place.RA), DecDeg: axes.Deg(r.Place.Dec), SideSaid: "unknown", Side: "unknown",
 		SideHow: n.res.how, HourH: axes.Hours(hourAngle(*r, w.site)), Tracking: r.Tracking.String(), Slewing: r.Slewing.String(), Parked: r.Parked.String(),
-		Motion: n.motion, LeftS: seconds(n.left)}
+		Motion: n.motion, LeftS: seconds(n.left), Blind: slices.Clone(w.status.Blind)}
 	if doubt := w.reference != "" || w.f.jumps != ""; doubt && (c.SideHow == ByOwner || c.SideHow == ByPath) {
 		c.SideHow = ByMount // what the owner once confirmed is worth nothing now, nor to a watch that begins again
 	}

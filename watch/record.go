@@ -46,6 +46,15 @@ type Sample struct {
 	A          string    `json:"a"`                                  // the pair that sets gap_lower_mm
 	B          string    `json:"b"`
 	LeftS      *float64  `json:"time_left_s" jsonschema:"nullable"` // until a stop is due; nil: no end of the run, or not known
+	Blind      []Reason  `json:"blind,omitempty"`                   // why it was not known where the parts are: the gaps prove nothing then
+}
+
+// Proven is the gap that was proven, mm; nil where none was, as while the watch is blind.
+func (s *Sample) Proven() *float64 {
+	if len(s.Blind) > 0 {
+		return nil
+	}
+	return s.LowerMM
 }
 
 // Decision is a change of what the watch does, and why.

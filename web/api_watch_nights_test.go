@@ -26,6 +26,9 @@ func writeJournal(t *testing.T) string {
 		if i == 1801 {
 			c.LowerMM = at64(1) // one second of little room, which no thinning may lose
 		}
+		if i == 2500 {
+			c.Blind = []watch.Reason{watch.BlindSide} // and one of which nothing is proven
+		}
 		all = append(all, watch.Record{At: at, Kind: watch.KindSample, Sample: &c})
 	}
 	for i, e := range []watch.Event{{ID: 1, Key: "start", Level: watch.Note, Text: "watching"}, {ID: 2, Key: "stop", Level: watch.Alarm, Text: "stopping: gap"}} {
@@ -56,15 +59,21 @@ func TestNights(t *testing.T) {
 		!d.From.Equal(evening) || !d.To.Equal(evening.Add(time.Hour)) {
 		t.Errorf("%d samples of %d, %d records, %q, %d sessions, %v to %v", len(d.Samples), d.Of, len(d.Records), d.Problem, len(d.Sessions), d.From, d.To)
 	}
-	least := 1e9
+	least, blind := 1e9, 0
 	for i, c := range d.Samples {
+		if len(c.Blind) > 0 {
+			if blind++; c.LowerMM != nil || !c.Got.Equal(evening.Add(2500*time.Second)) {
+				t.Errorf("blind: %+v", c)
+			}
+			continue
+		}
 		least = min(least, *c.LowerMM)
 		if i > 0 && !c.Got.After(d.Samples[i-1].Got) {
 			t.Fatalf("sample %d is not after the one before", i)
 		}
 	}
-	if least != 1 {
-		t.Errorf("the least gap is %g mm, not 1", least)
+	if least != 1 || blind != 1 {
+		t.Errorf("the least gap is %g mm, not 1; blind in %d", least, blind)
 	}
 	s.get(404, "GET", "/api/watch/nights/2026-11-24", "")
 	s.get(422, "GET", "/api/watch/nights/yesterday", "")

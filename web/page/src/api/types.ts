@@ -3219,6 +3219,7 @@ export interface components {
             /** Format: date-time */
             asked: string;
             b: string;
+            blind?: string[];
             /** Format: double */
             dec_axis_deg: number | null;
             /** Format: double */
