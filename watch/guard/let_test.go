@@ -78,6 +78,7 @@ func TestRefusedParkRingsOnceASecond(t *testing.T) {
 
 // What clients end through the guard is told too, once a second at most, with the mount's answer; and how the guard was begun.
 func TestTellsStops(t *testing.T) {
+	t.Parallel()
 	b := newBench(t, deg(80, 45), Options{}, nil)
 	d := &table{}
 	b.over(d)
