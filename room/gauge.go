@@ -45,7 +45,7 @@ type Gap struct {
 // Gap returns the least gap at g. Overlapping parts give the depth, negative.
 func (g *Gauge) Gap(ax axes.Angles, s *Scratch) Gap {
 	var out Gap
-	if math.IsNaN(ax.RA-ax.RA) || math.IsNaN(ax.Dec-ax.Dec) { // not a number, or endless: nothing is proven there
+	if !isPose(ax) {
 		out.Nearest.Gap, out.Nearest.Lower, out.Nearest.Upper, out.Lower = math.Inf(-1), math.Inf(-1), math.Inf(1), math.Inf(-1)
 		return out
 	}
@@ -81,6 +81,9 @@ func (g *Gauge) Gap(ax axes.Angles, s *Scratch) Gap {
 	}
 }
 
+// isPose tells whether a pose is one: where it is not a number, or endless, nothing is proven.
+func isPose(ax axes.Angles) bool { return ax.RA-ax.RA == 0 && ax.Dec-ax.Dec == 0 }
+
 // Nearest returns the n pairs with the least gaps at ax, closest first.
 func (g *Gauge) Nearest(ax axes.Angles, n int) []PairGap {
 	if n < 1 {
@@ -111,8 +114,11 @@ func (g *Gauge) Nearest(ax axes.Angles, n int) []PairGap {
 }
 
 // Tightest returns the pair with the least room at ax: its gap's lower bound less its allowance and what needs says that it needs, mm.
-// needs is given the pair's parts, and says most at most.
+// needs is given the pair's parts, and says most at most. What is left is not a number where the pose is none.
 func (g *Gauge) Tightest(ax axes.Angles, s *Scratch, most float64, needs func(a, b int) float64) (tightest PairGap, left float64) {
+	if !isPose(ax) {
+		return tightest, math.NaN()
+	}
 	s.place(g, ax)
 	g.rankPairs(s, math.Inf(1), math.Inf(1))
 	left, most = math.Inf(1), most+g.MaxAllowance()
@@ -180,7 +186,7 @@ func (s *Scratch) place(g *Gauge, ax axes.Angles) {
 func (g *Gauge) rankPairs(s *Scratch, upper, lower float64) {
 	s.order = s.order[:0]
 	for i := range g.pairs {
-		if d := g.byBalls(int32(i), s); d < upper || d-g.pairs[i].allowance < lower {
+		if d := g.byBalls(int32(i), s); !(d >= upper && d-g.pairs[i].allowance >= lower) { // no number is in doubt as well
 			s.order = append(s.order, bound{pair: int32(i), lower: d})
 		}
 	}

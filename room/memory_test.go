@@ -1,6 +1,7 @@
 package room
 
 import (
+	"math"
 	"math/rand/v2"
 	"path/filepath"
 	"testing"
@@ -27,6 +28,23 @@ func TestGapRemembersNothing(t *testing.T) {
 					t.Fatalf("%s at %.17g, %.17g after pair %d: %+v, and alone %+v", filepath.Base(file), ax.RA, ax.Dec, s.last, got, want)
 				}
 			}
+		}
+	}
+}
+
+// At a pose that is no number nothing is clear, whatever is asked.
+func TestNoNumberIsNotClear(t *testing.T) {
+	g := exampleGauge(t, terrace, rig.RSS)
+	s := g.NewScratch()
+	for _, ax := range []axes.Angles{{RA: math.NaN()}, {Dec: math.NaN()}, {RA: math.Inf(1)}} {
+		if gap := g.Gap(ax, s); gap.Lower > 0 {
+			t.Errorf("%v: gap %+v", ax, gap)
+		}
+		if p, left := g.Tightest(ax, s, 0, func(int, int) float64 { return 0 }); left > 0 {
+			t.Errorf("%v: %+v leaves %g mm", ax, p, left)
+		}
+		if g.Free(ax, s) {
+			t.Errorf("%v is free", ax)
 		}
 	}
 }

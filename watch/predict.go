@@ -95,7 +95,7 @@ func (p *predictor) pairsClear(l *look, r rates, exposed time.Duration) bool {
 	d, left := p.g.Tightest(l.at, p.s, l.zone, zone)
 	l.pair, l.lower = [2]int{d.A, d.B}, d.Lower-d.Allowance
 	l.zone, l.v = zone(d.A, d.B), closing(p.g.Model, d.A, d.B, r)
-	return left > 0 && !math.IsInf(left, 1) // no pair was looked at
+	return left > 0
 }
 
 // slack is how far an axis may be from where it is read, or turn against its heading, radians.
