@@ -292,7 +292,7 @@ func (w *Watch) hook(ctx context.Context, h Hook, c Call) {
 
 func (w *Watch) call(now time.Time) Call {
 	c := Call{At: now, Rung: w.l.rung, Cause: w.l.cause, Why: w.l.why, Mount: w.status.Mount, Rig: w.rig.Name, LeftS: seconds(w.now.left)}
-	if len(w.now.looks) > 0 {
+	if len(w.now.looks) > 0 && len(w.now.blind) == 0 {
 		c.GapMM = finite(w.now.looks[0].gap.Lower)
 	}
 	return c

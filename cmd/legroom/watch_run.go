@@ -62,6 +62,7 @@ func (p *patrol) run(ctx context.Context, o watch.Options) (err error) {
 			o.Hooks = append(o.Hooks, broker.Hook(p.s.cutsPower))
 		}
 	}
+	o.Also = append(o.Also, "MQTT: "+map[bool]string{true: "yes", false: "no"}[broker != nil])
 	book, err := p.journal(ctx, &o)
 	if err != nil {
 		return err
@@ -269,7 +270,7 @@ func (p *patrol) tell(ctx context.Context, tells []watch.Hook) {
 func (p *patrol) tellOne(ctx context.Context, tells []watch.Hook, e watch.Event, missed string) {
 	s := p.w.Status()
 	call := watch.Call{At: e.At, Rung: s.Rung, Cause: s.Cause, Why: e.Text + missed, Mount: s.Mount, Rig: s.Rig, LeftS: s.LeftS}
-	if s.Sample != nil {
+	if s.Sample != nil && len(s.Blind) == 0 { // what was proven before it went blind may be gone
 		call.GapMM = s.Sample.LowerMM
 	}
 	for _, h := range tells {
@@ -298,6 +299,8 @@ func (p *patrol) publish(ctx context.Context, broker *mqtt.Publisher) {
 		case <-tick.C:
 			err := broker.Trouble()
 			switch {
+			case errors.Is(err, mqtt.ErrLost) && told:
+				p.w.Tell("broker", watch.Warning, err.Error())
 			case err != nil && told:
 				p.w.Tell("broker", watch.Warning, fmt.Sprintf("the broker hears nothing: %v; it is tried again and again", err))
 			case err == nil && !told:

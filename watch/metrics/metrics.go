@@ -46,9 +46,11 @@ func Write(w io.Writer, s *watch.Status, j *journal.Stats, now time.Time, period
 		t.gauge("legroom_reading_age_seconds", "seconds", "Of the last usable reading of the mount.", *s.AgeS)
 	}
 	if c := s.Sample; c != nil {
-		t.mm("legroom_gap_meters", "Gap of the nearest pair at the last usable reading.", c.GapMM)
-		t.mm("legroom_gap_lower_meters", "Proven gap, tolerances taken off.", c.LowerMM)
-		t.mm("legroom_zone_meters", "A stop is due when the proven gap is down to this.", c.ZoneMM)
+		if len(s.Blind) == 0 { // what was proven before it went blind may be gone
+			t.mm("legroom_gap_meters", "Gap of the nearest pair at the last usable reading; not told while blind.", c.GapMM)
+			t.mm("legroom_gap_lower_meters", "Proven gap, tolerances taken off; not told while blind.", c.LowerMM)
+			t.mm("legroom_zone_meters", "A stop is due when the proven gap is down to this.", c.ZoneMM)
+		}
 		if c.RAAxisDeg != nil && c.DecAxisDeg != nil {
 			t.gauge("legroom_ra_axis_degrees", "degrees", "From counterweight-down, the way the sky moves.", *c.RAAxisDeg)
 			t.gauge("legroom_dec_axis_degrees", "degrees", "From the elevated pole.", *c.DecAxisDeg)

@@ -60,7 +60,12 @@ func TestUnknownIsLeftOut(t *testing.T) {
 	if !strings.Contains(got, "\nlegroom_safe 0\n") || !strings.Contains(got, "legroom_blind{legroom_blind=\"link\"} 1\n") {
 		t.Error(got)
 	}
-	s := status(now)
+	s := status(now) // with the sample of a look before it went blind
+	s.Blind = []watch.Reason{watch.BlindSide}
+	if got := write(t, s, nil); strings.Contains(got, "legroom_gap") || strings.Contains(got, "legroom_zone") {
+		t.Errorf("blind, and a gap is told:\n%s", got)
+	}
+	s = status(now)
 	s.LeftS, s.NoEnd = nil, true
 	if got := write(t, s, nil); !strings.Contains(got, "\nlegroom_time_left_seconds +Inf\n") {
 		t.Error(got)
