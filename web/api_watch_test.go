@@ -190,6 +190,11 @@ func TestWatchFigures(t *testing.T) {
 	w := newWatchedSim(t, 20, 45, 1)
 	s := newSiteWith(t, Options{Watch: w.Watched})
 	s.until("a reading", func(d WatchStep) bool { return d.Sample != nil })
+	if got := s.get(200, "GET", "/metrics", ""); strings.Contains(got, "legroom_gap") { // nobody has confirmed where the tube is
+		t.Errorf("blind, and a gap is told:\n%s", got)
+	}
+	s.get(204, "POST", "/api/watch/confirm", `{"side": "west"}`)
+	s.until("not blind", func(d WatchStep) bool { return len(d.Blind) == 0 })
 	got := s.get(200, "GET", "/metrics", "")
 	for _, want := range []string{"legroom_gap_lower_meters ", `legroom_rung{legroom_rung="stopp`, "# EOF\n"} {
 		if !strings.Contains(got, want) {
