@@ -81,7 +81,7 @@ type tipper struct {
 	edges []edge
 	parts []sailing
 	winds []r3.Vec // windStep apart, half of a turn
-	low   float64  // the height that moments of the wind are about, world: the least of an edge
+	low   float64  // the height that moments of the wind are about, world: the least of an edge, until settle takes another
 
 	stillExact, stillOuter stance // what the parts add that no axis moves
 }

@@ -203,7 +203,7 @@ func overBar(v *VariantDoc) bool { return len(v.Counterweights) > 0 && !v.Weight
 
 // tipsInDoubt tells whether what tips a variant is not known, or leaves something out.
 func tipsInDoubt(v *VariantDoc) bool {
-	return v.TippingUnknown != "" || v.Tipping == nil && len(v.BalanceMissing) > 0 || len(v.TippingMissing) > 0
+	return v.TippingUnknown != "" || len(v.TippingMissing) > 0
 }
 
 // doubts says what the figures of a variant's load leave out, and why nothing is known of what tips it.

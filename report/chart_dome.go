@@ -33,8 +33,8 @@ func (d *dome) sky(q point) (hourAngle, dec float64, ok bool) {
 	return hourAngle, dec, true
 }
 
-// clear tells whether a point of the unit disc stands above the site's horizon.
-func (d *dome) clear(q point) bool {
+// risen tells whether a point of the unit disc stands above the site's horizon.
+func (d *dome) risen(q point) bool {
 	altitude := math.Pi / 2 * (1 - math.Hypot(q.x, q.y))
 	return altitude >= axes.Rad(d.chart.Model.Rig.Site.Horizon.Altitude(axes.Deg(math.Atan2(-q.x, -q.y))))
 }
@@ -86,7 +86,7 @@ func (d *dome) draw(c canvas, centre point, r, u, top float64) {
 	pose := func(q point) (h, δ float64, above bool) {
 		q = unit(q)
 		h, δ, ok := d.sky(q)
-		return h, δ, ok && d.clear(q)
+		return h, δ, ok && d.risen(q)
 	}
 	paintField(c, b, func(q point) color.NRGBA {
 		q = unit(q)
@@ -94,7 +94,7 @@ func (d *dome) draw(c canvas, centre point, r, u, top float64) {
 		switch {
 		case !ok:
 			return color.NRGBA{255, 255, 255, 0}
-		case !d.clear(q):
+		case !d.risen(q):
 			return ground
 		}
 		n, gap := d.at(h, δ)

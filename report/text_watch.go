@@ -66,11 +66,12 @@ func lasting(d time.Duration) string {
 
 // Gap is the proven gap with the pair that sets it, while the watch is not blind.
 func (v WatchView) Gap() string {
-	p := v.Status.Sample
-	if p == nil || p.LowerMM == nil || len(v.Status.Blind) > 0 {
+	mm := v.Status.Proven()
+	if mm == nil {
 		return "not known"
 	}
-	return fmt.Sprintf("%.0f mm at least, %s to %s; margin %s mm", math.Floor(*p.LowerMM), p.A, p.B, plain(v.MarginMM, 1))
+	p := v.Status.Sample
+	return fmt.Sprintf("%.0f mm at least, %s to %s; margin %s mm", math.Floor(*mm), p.A, p.B, plain(v.MarginMM, 1))
 }
 
 // Mount is what the mount does, and what its side is known by.

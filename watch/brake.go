@@ -12,8 +12,8 @@ import (
 //
 // The proof of the slew does not cover it: that holds for axes which speed up and come to rest alike, and nobody knows
 // whether a mount brakes at an abort as it does at the end of a slew. Softer, it leaves the way by more than the proof
-// allows for. So it is proven anew, for any way of braking: all that both axes can reach from the first reading since, each
-// by itself.
+// allows for. So it is proven anew: all that both axes can reach from the first reading since, each by itself, braking as Options.BrakeTime
+// says. Readings that find them elsewhere end it.
 type braking struct {
 	told bool       // the abort is on its way, or answered
 	to   heading    // which way the axes turned before

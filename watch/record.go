@@ -49,7 +49,7 @@ type Sample struct {
 	Blind      []Reason  `json:"blind,omitempty"`                   // why it was not known where the parts are: the gaps prove nothing then
 }
 
-// Proven is the gap that was proven, mm; nil where none was, as while the watch is blind.
+// Proven is the gap that was proven, mm; nil where none was, as while the watch was blind.
 func (s *Sample) Proven() *float64 {
 	if len(s.Blind) > 0 {
 		return nil

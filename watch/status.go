@@ -70,6 +70,15 @@ func (s *Status) Safe(now time.Time, period time.Duration) bool {
 // Period is how often the loop comes round when nothing moves fast.
 func (w *Watch) Period() time.Duration { return w.o.Period }
 
+// Proven is the gap that is proven where the axes were last seen, mm. There is none while the watch is blind: what was proven before
+// may be gone.
+func (s *Status) Proven() *float64 {
+	if s.Sample == nil || len(s.Blind) > 0 {
+		return nil
+	}
+	return s.Sample.Proven()
+}
+
 // Status returns a copy of the state.
 func (w *Watch) Status() Status {
 	w.mu.Lock()

@@ -62,7 +62,7 @@ func (p *patrol) run(ctx context.Context, o watch.Options) (err error) {
 			o.Hooks = append(o.Hooks, broker.Hook(p.s.cutsPower))
 		}
 	}
-	o.Also = append(o.Also, "MQTT: "+map[bool]string{true: "yes", false: "no"}[broker != nil])
+	o.Also = append(o.Also, "MQTT: "+mount.Say(broker != nil).String())
 	book, err := p.journal(ctx, &o)
 	if err != nil {
 		return err
@@ -269,10 +269,7 @@ func (p *patrol) tell(ctx context.Context, tells []watch.Hook) {
 // tellOne runs them for one alarm.
 func (p *patrol) tellOne(ctx context.Context, tells []watch.Hook, e watch.Event, missed string) {
 	s := p.w.Status()
-	call := watch.Call{At: e.At, Rung: s.Rung, Cause: s.Cause, Why: e.Text + missed, Mount: s.Mount, Rig: s.Rig, LeftS: s.LeftS}
-	if s.Sample != nil && len(s.Blind) == 0 { // what was proven before it went blind may be gone
-		call.GapMM = s.Sample.LowerMM
-	}
+	call := watch.Call{At: e.At, Rung: s.Rung, Cause: s.Cause, Why: e.Text + missed, Mount: s.Mount, Rig: s.Rig, GapMM: s.Proven(), LeftS: s.LeftS}
 	for _, h := range tells {
 		c, cancel := context.WithTimeout(ctx, 10*time.Second)
 		if err := h.Do(c, call); err != nil {

@@ -74,11 +74,7 @@ func New(w *watch.Watch, to alpaca.Device, r *rig.Rig, o Options) (*Telescope, e
 	if o.Period == 0 {
 		o.Period = time.Second
 	}
-	around := "no"
-	if o.Around {
-		around = "yes"
-	}
-	w.Tell("guard", watch.Note, "the guard is open; ways over waypoints (--around): "+around)
+	w.Tell("guard", watch.Note, "the guard is open; ways over waypoints (--around): "+mount.Say(o.Around).String())
 	return &Telescope{w: w, to: to, site: site, own: &r.Mount, o: o, gate: make(chan struct{}, atOnce), turn: make(chan struct{}, 1),
 		told: map[string]time.Time{}}, nil
 }
