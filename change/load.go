@@ -3,6 +3,7 @@ package change
 import (
 	"context"
 	"math"
+	"strings"
 
 	"legroom/load"
 	"legroom/room"
@@ -47,7 +48,11 @@ func loadOf(ctx context.Context, m *room.Map, a Ask, q questions) (Load, error) 
 	}
 	if q.tipping {
 		t, err := l.Tipping(ctx, poses)
-		if err == nil {
+		switch {
+		case err != nil:
+		case len(t.Beyond) > 0:
+			out.NoTipping = "no mass is given for " + strings.Join(t.Beyond, ", ") + ", beyond the feet"
+		default:
 			out.Tipping = &t
 		}
 		if err := found(err, &out.NoTipping); err != nil {
@@ -108,7 +113,7 @@ func (l Limits) broken(x *Load, decNm float64) string {
 		case t == nil:
 			return "what tips it is not known: " + x.NoTipping
 		case t.Anchored:
-		case len(x.Balance.Missing) > 0: // what stands still over the feet, and has none, would only hold it down
+		case len(x.Balance.Missing) > 0: // what stands still over the feet, and has none, only holds it down
 			return "what tips it is not known: there is no mass for " + x.Balance.Missing[0]
 		case t.Distance.Bound < l.TipMM:
 			return "the centre of mass comes too near to an edge of the feet's polygon"

@@ -23,7 +23,14 @@ type Load struct {
 	Missing, MissingMoving []string
 
 	ground, polar, arm, tube lump // masses in their frames
+	still                    []unweighed
 	feet                     []Foot
+}
+
+// unweighed is what stands still and has no mass in the document.
+type unweighed struct {
+	name string
+	at   r3.Vec // where its mass would count, world, mm
 }
 
 // lump is a mass with its first moment, in kg·mm from its frame's origin.
@@ -65,11 +72,13 @@ func New(r *rig.Rig, known rig.Conditions) (*Load, error) {
 // weigh adds the masses up, each at the centre of its part. The support's own lies on its centre line, at half of its height.
 func (l *Load) weigh() {
 	s := &l.Model.Rig.Support
-	if s.MassKg.Set() {
-		l.ground.add(s.MassKg.Value, l.centreLine(s.HeightMM.Value/2))
+	if centre := l.centreLine(s.HeightMM.Value / 2); s.MassKg.Set() {
+		l.ground.add(s.MassKg.Value, centre)
 	} else {
 		l.Missing = append(l.Missing, string(s.Kind))
+		l.still = append(l.still, unweighed{string(s.Kind), centre})
 	}
+	polar, _, _ := l.Model.Frames(axes.Angles{})
 	into := map[rig.Frame]*lump{rig.Ground: &l.ground, rig.Polar: &l.polar, rig.Arm: &l.arm, rig.TubeFrame: &l.tube}
 	for i := range l.Model.Parts {
 		p := &l.Model.Parts[i]
@@ -77,11 +86,17 @@ func (l *Load) weigh() {
 			continue
 		}
 		into[p.Frame].add(p.Rig.MassKg, p.Place.T)
-		if p.Rig.Unweighed {
-			l.Missing = append(l.Missing, p.Name)
-			if p.Frame == rig.Arm || p.Frame == rig.TubeFrame {
-				l.MissingMoving = append(l.MissingMoving, p.Name)
-			}
+		if !p.Rig.Unweighed {
+			continue
+		}
+		l.Missing = append(l.Missing, p.Name)
+		switch p.Frame {
+		case rig.Arm, rig.TubeFrame:
+			l.MissingMoving = append(l.MissingMoving, p.Name)
+		case rig.Polar:
+			l.still = append(l.still, unweighed{p.Name, polar.Apply(p.Place.T)})
+		default:
+			l.still = append(l.still, unweighed{p.Name, p.Place.T})
 		}
 	}
 }

@@ -2,9 +2,12 @@ package load
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"testing"
 
@@ -208,6 +211,63 @@ func TestMissing(t *testing.T) {
 	bare.stand()
 	if _, err := bare.Tipping(context.Background(), AbovePoses(l.Model)); err != ErrNoMass {
 		t.Errorf("nothing has a mass: %v", err)
+	}
+}
+
+// What stands still over the feet and has no mass only holds the rig down: whatever it weighs, no figure falls below what was proven
+// without it. One that stands beyond them is named, and may tip it.
+func TestUnweighedStill(t *testing.T) {
+	const seed = 6
+	t.Logf("seed %d", seed)
+	rnd := rand.New(rand.NewPCG(seed, 1))
+	tipping := func(shelf string, edit func(r *rig.Rig)) Tipping {
+		t.Helper()
+		text, err := os.ReadFile("../examples/terrace-riser.yaml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		body, _, _ := strings.Cut(string(text), "\ncables:")
+		r, err := rig.Parse(fmt.Appendf(nil, "%s\nparts:\n  - {name: shelf, frame: polar, shape: box, size_mm: [80, 80, 80], %s}\n", body, shelf),
+			"../examples/terrace-riser.yaml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if edit != nil {
+			edit(r)
+		}
+		l := newLoad(t, r)
+		tip, err := l.Tipping(t.Context(), AbovePoses(l.Model))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return tip
+	}
+	bare := func(r *rig.Rig) { r.Support.MassKg, r.Support.Extension.MassKg = rig.Mass{}, rig.Mass{} }
+	const over, beyond = "at_mm: [80, 0, -150]", "at_mm: [0, 0, 1100]" // the pole's way is north and up
+	least := tipping(over, bare)
+	if len(least.Missing) != 3 || least.Beyond != nil {
+		t.Fatalf("missing %v, beyond %v", least.Missing, least.Beyond)
+	}
+	for range 6 {
+		var kg [3]float64
+		for i := range kg {
+			kg[i] = math.Pow(10, 3*rnd.Float64()-1)
+		}
+		got := tipping(fmt.Sprintf("%s, mass_kg: %g", over, kg[0]), func(r *rig.Rig) {
+			r.Support.MassKg.Value, r.Support.Extension.MassKg.Value = kg[1], kg[2]
+		})
+		for what, e := range map[string][2]Edge{"distance": {least.Distance, got.Distance}, "moment": {least.Moment, got.Moment},
+			"push": {least.Push, got.Push}, "wind": {least.Wind, got.Wind}} {
+			if e[1].Value < e[0].Bound {
+				t.Errorf("%s with %.3g kg is %g, below what was proven without: %g", what, kg, e[1].Value, e[0].Bound)
+			}
+		}
+	}
+	if got := tipping(beyond, nil).Beyond; !slices.Equal(got, []string{"shelf"}) {
+		t.Errorf("beyond the feet: %v", got)
+	}
+	if got := tipping(beyond+", mass_kg: 300", nil); got.Beyond != nil || got.Push.Value > 0 {
+		t.Errorf("300 kg beyond the feet: %v, tipped by %g N", got.Beyond, got.Push.Value)
 	}
 }
 

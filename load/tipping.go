@@ -26,8 +26,12 @@ var errRow = errors.New("the feet are in a row: nothing stands on them")
 //
 // It leaves out what makes a rig fall sooner: ground and feet that give, an extension or legs that bend, cables that pull, gusts and
 // the swing that they start, a pull that jerks; and one part sheltering another, which makes it fall later.
+//
+// What stands still and has no mass only adds to the moments that hold the rig, whatever it weighs, unless it stands beyond the feet:
+// then it could tip it, and no bound below is one. Nor is one while something that turns has no mass.
 type Tipping struct {
 	Missing  []string // what has no mass in the document: it counted nothing
+	Beyond   []string // those of Missing that stand still beyond the feet
 	Anchored bool     // the document says that it is held down: then there are no edges below
 	MassKg   float64
 
@@ -244,6 +248,16 @@ func (l *Load) Tipping(ctx context.Context, p *Poses) (Tipping, error) {
 	t.Moment = t.Distance
 	t.Moment.Value = nm(t.MassKg * t.Distance.Value)
 	t.Moment.Bound = nm(t.MassKg * t.Distance.Bound)
+	for _, u := range l.still { // a mass there draws the centre of mass towards itself, and no further
+		d := math.Inf(1)
+		for i := range k.edges {
+			d = math.Min(d, k.edges[i].inside(u.at))
+		}
+		if d < 0 {
+			t.Beyond = append(t.Beyond, u.name)
+		}
+		t.Distance.Bound = math.Min(t.Distance.Bound, d)
+	}
 	return t, nil
 }
 

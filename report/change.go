@@ -42,7 +42,7 @@ type VariantDoc struct {
 	Targets        []ChangeTarget     `json:"targets"`
 	Tipping        *ChangeTipping     `json:"tipping" jsonschema:"nullable" jsonschema_description:"null when it is not known: see tipping_unknown, and balance_missing, without whose masses no bound is one"`
 	TippingUnknown string             `json:"tipping_unknown,omitempty"`
-	TippingMissing []string           `json:"tipping_missing" jsonschema_description:"what stands on the feet and has no mass in the document, and counted nothing; what stands still there would only hold the rig down"`
+	TippingMissing []string           `json:"tipping_missing" jsonschema_description:"what stands on the feet and has no mass in the document, and counted nothing: a mass that stands still over the feet only holds the rig down, what turns is in balance_missing too, and what stands still beyond the feet in tipping_unknown instead"`
 	Bending        []ChangeBending    `json:"bending" jsonschema_description:"each upright; empty when there is none"`
 	BendingUnknown string             `json:"bending_unknown,omitempty"`
 	Counterweights []ChangeWeight     `json:"counterweights" jsonschema_description:"empty while balance_missing names something"`

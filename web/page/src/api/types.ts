@@ -4196,7 +4196,7 @@ export interface components {
             targets: components["schemas"]["ChangeTarget"][];
             /** @description null when it is not known: see tipping_unknown, and balance_missing, without whose masses no bound is one */
             tipping: components["schemas"]["ChangeTipping"] | null;
-            /** @description what stands on the feet and has no mass in the document, and counted nothing; what stands still there would only hold the rig down */
+            /** @description what stands on the feet and has no mass in the document, and counted nothing: a mass that stands still over the feet only holds the rig down, what turns is in balance_missing too, and what stands still beyond the feet in tipping_unknown instead */
             tipping_missing: string[];
             tipping_unknown?: string;
             /**
