@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"net/http"
@@ -19,8 +20,7 @@ import (
 // Hook is what the owner wants done: when the mount does not obey, or as long as all is well (Options.Feed). Do ends by its
 // context's deadline.
 type Hook struct {
-	Name      string
-	Plain     string // without arguments and path, where a secret may stand: what is told of it at the start; the name when ""
+	Name      string // what is told of it: of a program without its arguments, of an address without its path, where a secret may stand
 	CutsPower bool
 	Do        func(ctx context.Context, c Call) error
 }
@@ -42,13 +42,13 @@ type Call struct {
 
 // CommandHook runs a program with its arguments, no shell between. The call is on its standard input as JSON and in the
 // variables LEGROOM_RUNG, LEGROOM_CAUSE, LEGROOM_WHY and LEGROOM_GAP_MM.
-func CommandHook(name string, argv []string, cutsPower bool) (Hook, error) {
+func CommandHook(argv []string, cutsPower bool) (Hook, error) {
 	if len(argv) == 0 || argv[0] == "" {
-		return Hook{}, fmt.Errorf("hook %q: give a program", name)
+		return Hook{}, errors.New("give a program")
 	}
 	path, err := exec.LookPath(argv[0])
 	if err != nil {
-		return Hook{}, fmt.Errorf("hook %q: %w", name, err)
+		return Hook{}, err
 	}
 	do := func(ctx context.Context, c Call) error {
 		data, err := json.Marshal(c)
@@ -69,7 +69,7 @@ func CommandHook(name string, argv []string, cutsPower bool) (Hook, error) {
 		}
 		return nil
 	}
-	return Hook{Name: name, Plain: filepath.Base(argv[0]), CutsPower: cutsPower, Do: do}, nil
+	return Hook{Name: filepath.Base(argv[0]), CutsPower: cutsPower, Do: do}, nil
 }
 
 // head keeps the first bytes of an output.
@@ -86,10 +86,10 @@ func (h *head) Write(p []byte) (int, error) {
 }
 
 // WebHook sends the call as JSON by HTTP POST to an address; any answer of 2xx is a yes, a redirect is not followed.
-func WebHook(name, address string, cutsPower bool) (Hook, error) {
+func WebHook(address string, cutsPower bool) (Hook, error) {
 	u, err := url.Parse(address)
 	if err != nil || (u.Scheme != "http" && u.Scheme != "https") || u.Host == "" {
-		return Hook{}, fmt.Errorf("hook %q: %q is not an address: give http://HOST/… or https://HOST/…", name, address)
+		return Hook{}, errors.New("it is no address: give http://HOST/… or https://HOST/…")
 	}
 	client := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
 	do := func(ctx context.Context, c Call) error {
@@ -103,6 +103,9 @@ func WebHook(name, address string, cutsPower bool) (Hook, error) {
 		}
 		req.Header.Set("Content-Type", "application/json")
 		resp, err := client.Do(req)
+		if of := (*url.Error)(nil); errors.As(err, &of) { // its text has the whole address
+			return of.Err
+		}
 		if err != nil {
 			return err
 		}
@@ -113,5 +116,5 @@ func WebHook(name, address string, cutsPower bool) (Hook, error) {
 		}
 		return nil
 	}
-	return Hook{Name: name, Plain: u.Scheme + "://" + u.Host, CutsPower: cutsPower, Do: do}, nil
+	return Hook{Name: u.Scheme + "://" + u.Host, CutsPower: cutsPower, Do: do}, nil
 }

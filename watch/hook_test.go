@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 )
@@ -20,7 +21,7 @@ func TestCommandHook(t *testing.T) {
 		t.Skip("no shell here")
 	}
 	out := filepath.Join(t.TempDir(), "out")
-	h, err := CommandHook("relay", []string{"sh", "-c", `cat > "$0"; echo "$LEGROOM_RUNG $LEGROOM_GAP_MM" >> "$0"`, out}, true)
+	h, err := CommandHook([]string{"sh", "-c", `cat > "$0"; echo "$LEGROOM_RUNG $LEGROOM_GAP_MM" >> "$0"`, out}, true)
 	if err != nil || !h.CutsPower {
 		t.Fatal(err)
 	}
@@ -39,19 +40,19 @@ func TestCommandHook(t *testing.T) {
 	if tail := string(data[len(data)-12:]); tail != "hooked 31.2\n" {
 		t.Errorf("%q", tail)
 	}
-	bad, _ := CommandHook("relay", []string{"sh", "-c", "echo broken >&2; exit 3"}, false)
+	bad, _ := CommandHook([]string{"sh", "-c", "echo broken >&2; exit 3"}, false)
 	if err := bad.Do(t.Context(), Call{}); err == nil || err.Error() != "exit status 3: broken" {
 		t.Errorf("%v", err)
 	}
 	// One that hangs, and leaves a child behind, is ended by its deadline.
-	hang, _ := CommandHook("relay", []string{"sh", "-c", "sleep 5 & sleep 5"}, false)
+	hang, _ := CommandHook([]string{"sh", "-c", "sleep 5 & sleep 5"}, false)
 	ctx, cancel := context.WithTimeout(t.Context(), 200*time.Millisecond)
 	defer cancel()
 	if err := hang.Do(ctx, Call{}); err == nil {
 		t.Error("a hook that hangs came to an end")
 	}
 	for _, argv := range [][]string{nil, {""}, {"no-such-program-here"}} {
-		if _, err := CommandHook("relay", argv, false); err == nil {
+		if _, err := CommandHook(argv, false); err == nil {
 			t.Errorf("%q: no error", argv)
 		}
 	}
@@ -70,7 +71,7 @@ func TestWebHook(t *testing.T) {
 		w.WriteHeader(answer)
 	}))
 	defer s.Close()
-	h, err := WebHook("relay", s.URL+"/off", false)
+	h, err := WebHook(s.URL+"/off", false)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -83,8 +84,12 @@ func TestWebHook(t *testing.T) {
 			t.Errorf("%d counts as done", code)
 		}
 	}
+	s.Close() // its address may hold a secret, which no error repeats
+	if err := h.Do(t.Context(), Call{}); err == nil || strings.Contains(h.Name+err.Error(), "off") {
+		t.Errorf("%q without a server: %v", h.Name, err)
+	}
 	for _, a := range []string{"", "127.0.0.1:80", "ftp://127.0.0.1/"} {
-		if _, err := WebHook("relay", a, false); err == nil {
+		if _, err := WebHook(a, false); err == nil {
 			t.Errorf("%q: no error", a)
 		}
 	}

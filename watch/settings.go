@@ -41,23 +41,16 @@ func settings(g *room.Gauge, o *Options) string {
 	if len(o.Hooks) > 0 {
 		names := make([]string, len(o.Hooks))
 		for i := range o.Hooks {
-			names[i] = o.Hooks[i].plain()
+			names[i] = o.Hooks[i].Name
 		}
 		said = append(said, fmt.Sprintf("hooks after %d stops without effect: %s", o.TriesBeforeHook, strings.Join(names, ", ")))
 	} else {
 		said = append(said, "no hook")
 	}
 	if o.Feed != nil {
-		said = append(said, fmt.Sprintf("feeds %s each %v", o.Feed.plain(), o.FeedPeriod))
+		said = append(said, fmt.Sprintf("feeds %s each %v", o.Feed.Name, o.FeedPeriod))
 	} else {
 		said = append(said, "no relay to feed")
 	}
 	return "settings: " + strings.Join(append(said, o.Also...), "; ")
-}
-
-func (h *Hook) plain() string {
-	if h.Plain != "" {
-		return h.Plain
-	}
-	return h.Name
 }

@@ -88,19 +88,19 @@ func listenable(flag, address string) error {
 }
 
 // hooksOf makes hooks of programs, whose arguments are divided by spaces, and of addresses.
-func hooksOf(name string, commands, addresses []string, cutsPower bool) ([]watch.Hook, error) {
+func hooksOf(flag string, commands, addresses []string, cutsPower bool) ([]watch.Hook, error) {
 	var out []watch.Hook
 	for _, text := range commands {
-		h, err := watch.CommandHook(name+" "+text, strings.Fields(text), cutsPower)
+		h, err := watch.CommandHook(strings.Fields(text), cutsPower)
 		if err != nil {
-			return nil, err
+			return nil, fmt.Errorf("watch: --%s %q: %w", flag, text, err)
 		}
 		out = append(out, h)
 	}
 	for _, text := range addresses {
-		h, err := watch.WebHook("web "+name+" "+text, text, cutsPower)
+		h, err := watch.WebHook(text, cutsPower)
 		if err != nil {
-			return nil, err
+			return nil, fmt.Errorf("watch: --web-%s %q: %w", flag, text, err)
 		}
 		out = append(out, h)
 	}

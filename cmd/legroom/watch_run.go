@@ -273,7 +273,7 @@ func (p *patrol) tellOne(ctx context.Context, tells []watch.Hook, e watch.Event,
 	for _, h := range tells {
 		c, cancel := context.WithTimeout(ctx, 10*time.Second)
 		if err := h.Do(c, call); err != nil {
-			p.w.Tell("tell", watch.Warning, fmt.Sprintf("%s failed: %v", h.Name, err))
+			p.w.Tell("tell", watch.Warning, fmt.Sprintf("telling by %s failed: %v", h.Name, err))
 		}
 		cancel()
 	}
