@@ -128,8 +128,13 @@ func (k *Card) numbers(c canvas, y float64) float64 {
 	x := cardLeft + 2*(w+3) + 2
 	t := writing{c: c, at: box{x, y, cardLeft + cardWidth - x, h}, y: y}
 	if d.Safe {
-		t.words("SAFE between them", 3.6, true)
-		t.words("Every pose above the horizon between these two is proven free.", 2.9, false)
+		title := "SAFE between them"
+		only := onlyAt(d.DecFromDeg, d.DecToDeg)
+		if only != "" {
+			title = "SAFE FOR DECLINATIONS " + only + " ONLY"
+		}
+		t.words(title, 3.6, true)
+		t.words(provenBetween(only), 2.9, false)
 	} else {
 		t.words("NOT SAFE BY THEMSELVES", 3.6, true)
 		for i, u := range d.Unprotected {

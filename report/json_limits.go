@@ -62,7 +62,9 @@ type TwoNumberDoc struct {
 	EastEntryDeg          float64     `json:"east_entry_deg"`
 	WestPastMeridianMin   float64     `json:"west_past_meridian_min" jsonschema_description:"of west_deg; negative: before the meridian"`
 	EastBeforeMeridianMin float64     `json:"east_before_meridian_min" jsonschema_description:"of east_deg; negative: past the meridian"`
-	Safe                  bool        `json:"safe" jsonschema_description:"every pose above the horizon between them is proven free"`
+	DecFromDeg            float64     `json:"dec_from_deg" jsonschema_description:"the pair, safe and unprotected are for declinations from here to dec_to_deg only; -90 to 90: all. A mount keeps the pair at every declination"`
+	DecToDeg              float64     `json:"dec_to_deg"`
+	Safe                  bool        `json:"safe" jsonschema_description:"every pose above the horizon between them, at dec_from_deg to dec_to_deg, is proven free"`
 	RoomCostPercent       float64     `json:"room_cost_percent" jsonschema_description:"of the pair to enter: of the room on either side with limits by declination"`
 	Unprotected           []IslandDoc `json:"unprotected" jsonschema_description:"contact inside the pair: not protected by these numbers"`
 	Strict                StrictDoc   `json:"strict" jsonschema_description:"the largest pair with nothing unprotected inside"`
@@ -99,7 +101,9 @@ type ShareDoc struct {
 type MineDoc struct {
 	WestDeg         float64     `json:"west_deg"`
 	EastDeg         float64     `json:"east_deg"`
-	Safe            bool        `json:"safe"`
+	DecFromDeg      float64     `json:"dec_from_deg" jsonschema_description:"safe is for declinations from here to dec_to_deg only; -90 to 90: all"`
+	DecToDeg        float64     `json:"dec_to_deg"`
+	Safe            bool        `json:"safe" jsonschema_description:"every pose above the horizon between them, at dec_from_deg to dec_to_deg, is proven free"`
 	Contacts        []IslandDoc `json:"contacts"`
 	RoomCostPercent float64     `json:"room_cost_percent"`
 	BestCostPercent float64     `json:"best_room_cost_percent" jsonschema_description:"of the best pair, to compare"`
@@ -128,7 +132,7 @@ func Limits(r *rig.Rig, l *room.Limits, mine *room.Mine, setup rig.Setup, wrong 
 	}
 	if mine != nil {
 		d.Mine = &MineDoc{WestDeg: nearest(axes.Deg(mine.West)), EastDeg: nearest(axes.Deg(mine.East)), Safe: mine.Safe,
-			Contacts: islands(mine.Contacts), RoomCostPercent: percent(mine.RoomCost), BestCostPercent: percent(mine.Best.RoomCost)}
+			DecFromDeg: up(axes.Deg(mine.Best.DecFrom)), DecToDeg: down(axes.Deg(mine.Best.DecTo)), Contacts: islands(mine.Contacts), RoomCostPercent: percent(mine.RoomCost), BestCostPercent: percent(mine.Best.RoomCost)}
 	}
 	return d
 }
@@ -180,7 +184,7 @@ func twoNumber(t room.TwoNumber, step float64) TwoNumberDoc {
 		WestDeg: down(axes.Deg(t.West)), EastDeg: down(axes.Deg(t.East)),
 		EntryStepDeg: step, WestEntryDeg: room.Entry(t.West, step), EastEntryDeg: room.Entry(t.East, step),
 		WestPastMeridianMin: down(pastLevel(axes.Deg(t.West))), EastBeforeMeridianMin: down(pastLevel(axes.Deg(t.East))),
-		Safe: t.Safe, RoomCostPercent: percent(t.RoomCost), Unprotected: islands(t.Unprotected),
+		DecFromDeg: up(axes.Deg(t.DecFrom)), DecToDeg: down(axes.Deg(t.DecTo)), Safe: t.Safe, RoomCostPercent: percent(t.RoomCost), Unprotected: islands(t.Unprotected),
 		Strict: StrictDoc{WestDeg: down(axes.Deg(t.StrictWest)), EastDeg: down(axes.Deg(t.StrictEast)),
 			WestEntryDeg: room.Entry(t.StrictWest, step), EastEntryDeg: room.Entry(t.StrictEast, step), RoomCostPercent: percent(t.StrictRoomCost)},
 	}

@@ -208,20 +208,46 @@ func pastWords(deg float64, side axes.Side) string {
 	return fmt.Sprintf("%s %s before the meridian", verb, duration(max(min, -min)))
 }
 
+// onlyAt names the declinations that a pair of limits is for, rounded inwards; "" where these are all.
+func onlyAt(fromDeg, toDeg float64) string {
+	if fromDeg <= -90 && toDeg >= 90 {
+		return ""
+	}
+	return angle(math.Ceil(fromDeg*100-1e-6)/100, 2) + " … " + angle(math.Floor(toDeg*100+1e-6)/100, 2)
+}
+
+// onlyNote says that a pair for some declinations is no pair for the sky.
+const onlyNote = "At any other declination they are not proven, and the mount keeps them wherever it points: without --declinations the answer is for the whole sky."
+
 func (p *page) two(d TwoNumberDoc) {
-	p.line("TWO-NUMBER LIMIT (RA axis from counterweight-down, entry step %s°)", plain(d.EntryStepDeg, 3))
+	only, which := onlyAt(d.DecFromDeg, d.DecToDeg), ""
+	if only != "" {
+		which = " FOR DECLINATIONS " + only + " ONLY"
+	}
+	p.para("", "  ", fmt.Sprintf("TWO-NUMBER LIMIT%s (RA axis from counterweight-down, entry step %s°)", which, plain(d.EntryStepDeg, 3)))
 	p.line("")
 	p.line("  west  %s   %s", padLeft(plain(d.WestEntryDeg, 3)+"°", 6), pastWords(d.WestEntryDeg, axes.West))
 	p.line("  east  %s   %s", padLeft(plain(d.EastEntryDeg, 3)+"°", 6), pastWords(d.EastEntryDeg, axes.East))
 	p.line("")
+	if only != "" {
+		p.para("  ! ", "    ", "These two numbers are for declinations "+only+" only. "+onlyNote)
+	}
 	if d.Safe {
-		p.para("  ", "  ", "Every pose above the horizon between them is proven free. They cost "+costPct(d.RoomCostPercent)+" % of the room that limits by declination give.")
+		p.para("  ", "  ", provenBetween(only)+" They cost "+costPct(d.RoomCostPercent)+" % of the room that limits by declination give.")
 		return
 	}
 	p.para("  ", "  ", "NOT SAFE BY THEMSELVES: contact inside them is not protected by these numbers. They cost "+costPct(d.RoomCostPercent)+" % of the room that limits by declination give.")
 	p.islands(d.Unprotected, "not protected by these numbers")
 	p.para("  ", "  ", fmt.Sprintf("With nothing unprotected inside: west %s°, east %s°, which cost %s %% of the room.",
 		plain(d.Strict.WestEntryDeg, 3), plain(d.Strict.EastEntryDeg, 3), costPct(d.Strict.RoomCostPercent)))
+}
+
+// provenBetween is what a safe pair is proven for.
+func provenBetween(only string) string {
+	if only != "" {
+		return "At declinations " + only + " every pose above the horizon between them is proven free."
+	}
+	return "Every pose above the horizon between them is proven free."
 }
 
 func (p *page) islands(in []IslandDoc, words string) {
@@ -238,14 +264,23 @@ func islandWords(i IslandDoc) string {
 
 func (p *page) mine(d LimitsDoc) {
 	m := d.Mine
-	p.line("YOUR LIMITS: west %s°, east %s°", plain(m.WestDeg, 3), plain(m.EastDeg, 3))
+	only, which, even := onlyAt(m.DecFromDeg, m.DecToDeg), "", ""
+	if only != "" {
+		which, even = " FOR DECLINATIONS "+only+" ONLY", ", even at declinations "+only+" alone"
+	}
+	p.para("", "  ", fmt.Sprintf("YOUR LIMITS%s: west %s°, east %s°", which, plain(m.WestDeg, 3), plain(m.EastDeg, 3)))
 	p.line("")
 	best := fmt.Sprintf("They cost %s %% of the room; the pair above (west %s°, east %s°) costs %s %%.", costPct(m.RoomCostPercent),
 		plain(d.TwoNumber.WestEntryDeg, 3), plain(d.TwoNumber.EastEntryDeg, 3), costPct(m.BestCostPercent))
-	if m.Safe {
+	switch {
+	case m.Safe && only != "":
+		p.para("  ", "  ", "Safe for declinations "+only+" only: every pose above the horizon between them is proven free there. "+best)
+		p.para("  ! ", "    ", onlyNote)
+		return
+	case m.Safe:
 		p.para("  ", "  ", "Safe: every pose above the horizon between them is proven free. "+best)
 		return
 	}
-	p.para("  ", "  ", "NOT SAFE. "+best)
+	p.para("  ", "  ", "NOT SAFE"+even+". "+best)
 	p.islands(m.Contacts, "inside your limits")
 }

@@ -17,7 +17,11 @@ func TestLimitsAsText(t *testing.T) {
 	mine := &room.Mine{West: axes.Rad(99), East: axes.Rad(92), Contacts: l.Two.Unprotected, RoomCost: 0.039, Best: l.Two}
 	safe := *l
 	safe.Two.Safe, safe.Two.Unprotected = true, nil
+	some := safe // a pair for some declinations is none for the sky: said at the numbers and at the verdict
+	some.Two.DecFrom, some.Two.DecTo = axes.Rad(-12.504), axes.Rad(20)
+	holds := &room.Mine{West: axes.Rad(97), East: axes.Rad(93), Safe: true, RoomCost: 0.0426, Best: some.Two}
 	for name, f := range map[string]func(*bytes.Buffer) error{
+		"limits_some.txt": func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, &some, holds, unconfirmed, nil)) },
 		"limits.txt":      func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, l, nil, unconfirmed, nil)) },
 		"limits_mine.txt": func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, l, mine, unconfirmed, nil)) },
 		"limits_confirmed.txt": func(b *bytes.Buffer) error {

@@ -64,10 +64,12 @@ type Island struct {
 
 // TwoNumber is a pair of axis limits, counted from counterweight-down: −East ≤ θ ≤ West, radians, both positive.
 type TwoNumber struct {
-	West, East  float64
-	Safe        bool     // every pose between them above the horizon is proven free
-	Unprotected []Island // contact inside them; empty when Safe
-	RoomCost    float64  // share of the room (either side, limits by declination) that is lost with them as entered (Entry), 0…1
+	West, East float64
+	// DecFrom and DecTo, radians, are the declinations that all of it is for; −π/2 and π/2 are the whole sky.
+	DecFrom, DecTo float64
+	Safe           bool     // every pose between them above the horizon at those declinations is proven free
+	Unprotected    []Island // contact inside them; empty when Safe
+	RoomCost       float64  // share of the room (either side, limits by declination) that is lost with them as entered (Entry), 0…1
 	// Strict is the largest pair with nothing unprotected inside, its cost too as entered; the same pair when Safe.
 	StrictWest, StrictEast, StrictRoomCost float64
 }

@@ -14,6 +14,7 @@ import (
 func (m *Map) twoNumber(s *sky, sky []slice, decFrom, decTo float64) TwoNumber {
 	cells := m.contacts(s, Interval{-math.Pi, math.Pi}, decFrom, decTo, nil)
 	two, bad := m.ends(cells)
+	two.DecFrom, two.DecTo = decFrom, decTo
 	two.Unprotected = m.islands(cells, bad, two.West, two.East)
 	two.Safe = len(two.Unprotected) == 0
 	two.RoomCost = m.costEntered(sky, two.West, two.East)
@@ -192,11 +193,11 @@ func (m *Map) islands(cells []Rect, bad []Interval, west, east float64) []Island
 
 // Mine is the answer to "are mine safe?" for limits that the owner already has.
 type Mine struct {
-	West, East float64 // radians, as TwoNumber
-	Safe       bool
-	Contacts   []Island // what lies inside them
-	RoomCost   float64  // against limits by declination
-	Best       TwoNumber
+	West, East float64   // radians, as TwoNumber
+	Safe       bool      // at the declinations of Best
+	Contacts   []Island  // what lies inside them
+	RoomCost   float64   // against limits by declination
+	Best       TwoNumber // for the same declinations, which it names
 }
 
 // Mine answers for the owner's own pair, for the declinations of o. A pair with nothing

@@ -51,3 +51,26 @@ func TestEntry(t *testing.T) {
 		}
 	}
 }
+
+// A pair for some declinations says for which, and so does the answer for the owner's own; without any asked for it is the whole sky.
+func TestPairNamesItsDeclinations(t *testing.T) {
+	m := mapOf(t, exampleGauge(t, examples(t)[0], rig.RSS), 1)
+	for _, o := range []LimitOptions{{}, {DecFromDeg: -20, DecToDeg: 20.5}} {
+		from, to := axes.Rad(o.DecFromDeg), axes.Rad(o.DecToDeg)
+		if o == (LimitOptions{}) {
+			from, to = axes.Rad(-90), axes.Rad(90)
+		}
+		l, err := m.Limits(t.Context(), o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if l.Two.DecFrom != from || l.Two.DecTo != to {
+			t.Errorf("%+v: the pair is for declinations %v to %v", o, l.Two.DecFrom, l.Two.DecTo)
+		}
+		for _, west := range []float64{1, -9} { // −9: nothing between
+			if best := m.Mine(west, 1, o).Best; best.DecFrom != from || best.DecTo != to {
+				t.Errorf("%+v: the owner's pair, west %v, is answered for declinations %v to %v", o, west, best.DecFrom, best.DecTo)
+			}
+		}
+	}
+}

@@ -87,6 +87,14 @@ func TestAnswerNo(t *testing.T) {
 		t.Error("120° on both sides is called safe")
 	}
 	must(t, done, "limits", terrace, "--mine", "west=60,east=60")
+	// Safe for some declinations alone, and the document says for which.
+	some := valid(t, "limits", must(t, done, "limits", terrace, "--mine", "west=100,east=100", "--declinations", "-10..10", "--format", "json"))
+	for key, want := range map[string]any{"mine.safe": true, "mine.dec_from_deg": -10.0, "mine.dec_to_deg": 10.0,
+		"two_number.dec_from_deg": -10.0, "two_number.dec_to_deg": 10.0} {
+		if got := at(t, some, key); got != want {
+			t.Errorf("limits for −10° to +10°: %s is %v, want %v", key, got, want)
+		}
+	}
 }
 
 // One line of `poses` says what `pose` says, for random poses of every example, from a file and from standard input.

@@ -89,7 +89,7 @@ already are safe; exit code 1 when they are not.`,
 	}
 	f := c.Flags()
 	f.Float64Var(&o.RowDeg, "row-deg", 5, "height of the bands of declination, degrees")
-	f.StringVar(&declinations, "declinations", "", "declinations that the two numbers must hold for, such as -10..60 (all when not given)")
+	f.StringVar(&declinations, "declinations", "", "declinations that the two numbers and --mine are for, such as -10..60: they are proven at no other (all when not given)")
 	f.Float64SliceVar(&decs, "dec-deg", nil, "give the table for these apparent declinations alone, each ± 0.1°, to a hundredth of a degree")
 	f.StringVar(&mine, "mine", "", "your own limits, degrees of RA axis from counterweight-down: west=95,east=92")
 	f.Float64Var(&cell, "cell-deg", 0.25, "smallest cell of the map, degrees")

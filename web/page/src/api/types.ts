@@ -2403,10 +2403,18 @@ export interface components {
              */
             best_room_cost_percent: number;
             contacts: components["schemas"]["IslandDoc"][];
+            /**
+             * Format: double
+             * @description safe is for declinations from here to dec_to_deg only; -90 to 90: all
+             */
+            dec_from_deg: number;
+            /** Format: double */
+            dec_to_deg: number;
             /** Format: double */
             east_deg: number;
             /** Format: double */
             room_cost_percent: number;
+            /** @description every pose above the horizon between them, at dec_from_deg to dec_to_deg, is proven free */
             safe: boolean;
             /** Format: double */
             west_deg: number;
@@ -4083,6 +4091,13 @@ export interface components {
         TwoNumberDoc: {
             /**
              * Format: double
+             * @description the pair, safe and unprotected are for declinations from here to dec_to_deg only; -90 to 90: all. A mount keeps the pair at every declination
+             */
+            dec_from_deg: number;
+            /** Format: double */
+            dec_to_deg: number;
+            /**
+             * Format: double
              * @description of east_deg; negative: past the meridian
              */
             east_before_meridian_min: number;
@@ -4100,7 +4115,7 @@ export interface components {
              * @description of the pair to enter: of the room on either side with limits by declination
              */
             room_cost_percent: number;
-            /** @description every pose above the horizon between them is proven free */
+            /** @description every pose above the horizon between them, at dec_from_deg to dec_to_deg, is proven free */
             safe: boolean;
             strict: components["schemas"]["StrictDoc"];
             /** @description contact inside the pair: not protected by these numbers */
