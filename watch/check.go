@@ -27,7 +27,7 @@ type checker struct {
 	ticked       time.Time
 	tick         mount.Reading
 	wall, mono   time.Time
-	lostAt       time.Time // since when no reading came; zero: one came
+	lostAt       time.Time // since when no usable reading came; zero: one came
 	disconnected bool      // the driver said that it had lost the mount
 
 }

@@ -90,9 +90,8 @@ func (w *Watch) take(r mount.Reading, err error, now time.Time) {
 		return
 	}
 	if reason, err := w.c.usable(&r); err != nil {
-		w.status.Counts.ReadErrors++
-		w.records = append(w.records, Record{At: now, Kind: KindError, Error: &Failure{Where: "read", Kind: string(reason), Text: err.Error()}})
 		n.err, n.odd = err, reason
+		w.silent(string(reason), err, now)
 		n.r.Tracking, n.r.Slewing = r.Tracking, r.Slewing // so that it is known whether there is anything to stop
 		switch {
 		case r.Slewing == mount.Yes && n.motion != Moves:
@@ -121,6 +120,9 @@ func (w *Watch) take(r mount.Reading, err error, now time.Time) {
 		n.before = w.f.last.at
 	}
 	n.res = w.f.resolve(r, w.o.IgnoreSide)
+	if n.res.either != "" {
+		w.reference = n.res.either
+	}
 	if w.fault != AcceptOld {
 		w.c.times(&n.res, r, w.o.Period)
 	}
@@ -177,12 +179,17 @@ func (w *Watch) shielded() bool {
 
 func (w *Watch) failed(err error, now time.Time) {
 	kind, _ := kindOf(err)
+	if errors.Is(err, mount.ErrNotConnected) {
+		w.c.disconnected = true
+	}
+	w.silent(kind, err, now)
+}
+
+// silent is a look that told nothing: no answer, or one that cannot be used. Nobody knows what the mount did meanwhile.
+func (w *Watch) silent(kind string, err error, now time.Time) {
 	w.status.Counts.ReadErrors++
 	if w.c.lostAt.IsZero() {
 		w.c.lostAt = now
-	}
-	if errors.Is(err, mount.ErrNotConnected) {
-		w.c.disconnected = true
 	}
 	w.records = append(w.records, Record{At: now, Kind: KindError, Error: &Failure{Where: "read", Kind: kind, Text: err.Error()}})
 }

@@ -61,6 +61,8 @@ type resolved struct {
 	fixes []fix
 	how   SideHow
 	bad   map[Reason]string
+	// either is why the axes may have come to one side as well as to the other, until the owner has looked; "" when they cannot have.
+	either string
 }
 
 func (v *resolved) blind(r Reason, format string, a ...any) {
@@ -196,6 +198,7 @@ func (f *follower) follow(v resolved, cands []fix, said bool) resolved {
 			c = within[1]
 		}
 	} else if len(within) == 2 { // after a long silence
+		v.either = fmt.Sprintf("since %.1f s ago the axes may have come to either side: confirm on which the tube is", dt)
 		if !said {
 			f.how, f.last = ByNobody, nil
 			v.how, v.fixes = ByNobody, within
