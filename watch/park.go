@@ -58,11 +58,14 @@ type leg struct {
 // Park takes the mount to its park place when the way is proven: straight, or over waypoints. Otherwise it is refused, with an
 // alarm. Finding waypoints may take seconds. It returns when the way has begun; the loop goes it.
 func (w *Watch) Park(ctx context.Context) error {
+	w.mu.Lock()
+	count := w.abandoned
+	w.mu.Unlock()
 	pass, err := w.AdmitPark()
 	if err == nil {
 		c, cancel := w.o.Clock.Timeout(ctx, w.o.CommandDeadline)
 		defer cancel()
-		return w.sendPark(c, pass)
+		return w.sendPark(c, pass, count)
 	}
 	var no *Refusal
 	if !errors.As(err, &no) || no.Key != "room" {
@@ -114,6 +117,9 @@ func (w *Watch) around(ctx context.Context, to axes.Angles, last leg) error {
 	if _, err := w.ready(w.o.Clock.Now()); err != nil { // seconds may have passed
 		return err
 	}
+	if ctx.Err() != nil {
+		return refuse("stop", "it was taken back before a way over waypoints was found")
+	}
 	w.legs = nil
 	for _, at := range route.Waypoints[1 : len(route.Waypoints)-1] {
 		w.legs = append(w.legs, leg{at: at})
@@ -125,14 +131,53 @@ func (w *Watch) around(ctx context.Context, to axes.Angles, last leg) error {
 	return nil
 }
 
-// Abandon lets go of a way over waypoints. The mount is told nothing.
-func (w *Watch) Abandon() {
+// Abandon lets go of a way over waypoints, and of a slew or park of the watch's own that is on its way to the mount. The mount is
+// told nothing. What was on its way may have come there all the same; once ended is closed it does not any more. Nil: nothing was.
+func (w *Watch) Abandon() (ended <-chan struct{}) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
+	w.abandoned++
 	if w.onWay {
 		w.legs, w.onWay = nil, false
 		w.alarms.note("way", "the way over waypoints was given up")
 	}
+	if w.errand == nil {
+		return nil
+	}
+	w.errand.giveUp()
+	return w.errand.ended
+}
+
+// errand is a slew or park of the watch's own on its way to the mount.
+type errand struct {
+	giveUp context.CancelFunc
+	ended  chan struct{}
+}
+
+// errAbandoned says that a slew or park was given up before it was sent.
+var errAbandoned = errors.New("given up")
+
+// send sends a slew or park of the watch's own, unless somebody has abandoned it since the count of that was read. Its context ends
+// when it is given up meanwhile.
+func (w *Watch) send(ctx context.Context, count uint64, f func(context.Context) error) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	e := &errand{cancel, make(chan struct{})}
+	w.mu.Lock()
+	if w.abandoned != count {
+		w.mu.Unlock()
+		return errAbandoned
+	}
+	w.errand = e
+	w.mu.Unlock()
+	err := f(ctx)
+	close(e.ended)
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.errand == e {
+		w.errand = nil
+	}
+	return err
 }
 
 // notGone tells of a way that is not gone, or not to its end.
@@ -144,9 +189,13 @@ func (w *Watch) notGone(name string, err error) error {
 	return err
 }
 
-func (w *Watch) sendPark(ctx context.Context, pass *Pass) error {
+func (w *Watch) sendPark(ctx context.Context, pass *Pass, count uint64) error {
 	from := w.o.Clock.Now()
-	err := w.tel.Park(ctx)
+	err := w.send(ctx, count, w.tel.Park)
+	if errors.Is(err, errAbandoned) {
+		pass.Cancel()
+		return w.notGone("park", err)
+	}
 	pass.Sent()
 	w.command("park", from, err)
 	if err != nil {
@@ -180,6 +229,7 @@ func (w *Watch) nextLeg(now time.Time, t *todo) {
 	}
 	next := w.legs[0]
 	w.legs = w.legs[1:]
+	count := w.abandoned
 	t.leg = func(ctx context.Context) {
 		c, cancel := w.o.Clock.Timeout(ctx, w.o.CommandDeadline)
 		defer cancel()
@@ -187,16 +237,16 @@ func (w *Watch) nextLeg(now time.Time, t *todo) {
 			if pass, err := w.AdmitPark(); err != nil {
 				_ = w.notGone(name, err)
 			} else {
-				_ = w.sendPark(c, pass)
+				_ = w.sendPark(c, pass, count)
 			}
 			return
 		}
-		w.goLeg(c, next, name, now)
+		w.goLeg(c, next, name, count, now)
 	}
 }
 
 // goLeg proves one leg from where the mount is by now, and sends it.
-func (w *Watch) goLeg(ctx context.Context, next leg, name string, now time.Time) {
+func (w *Watch) goLeg(ctx context.Context, next leg, name string, count uint64, now time.Time) {
 	to, side := next.to, next.side
 	if to == nil {
 		p := w.p.g.Model.Head.Pose(next.at)
@@ -208,7 +258,10 @@ func (w *Watch) goLeg(ctx context.Context, next leg, name string, now time.Time)
 		return
 	}
 	from := w.o.Clock.Now()
-	err = w.tel.Slew(ctx, w.told(*to, from), &side)
+	slew := func(side *axes.Side) error {
+		return w.send(ctx, count, func(ctx context.Context) error { return w.tel.Slew(ctx, w.told(*to, from), side) })
+	}
+	err = slew(&side)
 	if errors.Is(err, mount.ErrLacks) { // nobody can tell it the side: every one that it may take has to be proven
 		if !slices.Equal(w.Sides(*to), []axes.Side{side}) {
 			pass.Cancel()
@@ -217,11 +270,18 @@ func (w *Watch) goLeg(ctx context.Context, next leg, name string, now time.Time)
 				return
 			}
 		}
-		err = w.tel.Slew(ctx, w.told(*to, from), nil)
+		err = slew(nil)
+	}
+	if errors.Is(err, errAbandoned) {
+		pass.Cancel()
+		return
 	}
 	pass.Sent()
 	w.command("slew", from, err)
-	if err != nil {
+	w.mu.Lock()
+	given := w.abandoned != count // and may have been taken all the same
+	w.mu.Unlock()
+	if err != nil && !given {
 		pass.Cancel()
 		_ = w.notGone(name, err)
 	}

@@ -315,7 +315,7 @@ func TestOwnSlewInTheMountsCoordinates(t *testing.T) {
 		at := deg(75, 40)
 		p := theMap(t).Gauge().Model.Head.Pose(at)
 		to := b.placeOf(at)
-		b.w.goLeg(t.Context(), leg{to: &to, side: p.Side}, "the place", b.clk.Now())
+		b.w.goLeg(t.Context(), leg{to: &to, side: p.Side}, "the place", b.w.abandoned, b.clk.Now())
 		if n := len(b.began); n != 1 {
 			t.Fatalf("%d slews: %+v", n, b.w.Status().Alarms)
 		}

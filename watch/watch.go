@@ -48,6 +48,9 @@ type Watch struct {
 	hand   *handMotion
 	legs   []leg // of a way over waypoints that is being gone
 	onWay  bool  // until its last leg has ended
+	// abandoned counts how often somebody has let go of the watch's own slews and parks, and errand is one that is on its way.
+	abandoned uint64
+	errand    *errand
 	// followed tells that at the last look a slew was on its proven path.
 	followed bool
 	now      current

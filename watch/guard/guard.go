@@ -46,9 +46,10 @@ type Telescope struct {
 	clients clients
 
 	mu    sync.Mutex
-	has   string               // the command that has the turn, or had it last
-	since time.Time            // it has it
-	under context.CancelFunc   // gives the command up that the mount works on, or the last one
+	has   string    // the command that has the turn, or had it last
+	since time.Time // it has it
+	under *sending  // nil: nothing is on its way
+	stops stops
 	told  map[string]time.Time // when the owner last heard of something that clients do again and again
 }
 
@@ -75,11 +76,13 @@ func New(w *watch.Watch, to alpaca.Device, r *rig.Rig, o Options) (*Telescope, e
 		o.Period = time.Second
 	}
 	w.Tell("guard", watch.Note, "the guard is open; ways over waypoints (--around): "+mount.Say(o.Around).String())
-	return &Telescope{w: w, to: to, site: site, own: &r.Mount, o: o, gate: make(chan struct{}, atOnce), turn: make(chan struct{}, 1),
-		told: map[string]time.Time{}}, nil
+	t := &Telescope{w: w, to: to, site: site, own: &r.Mount, o: o, gate: make(chan struct{}, atOnce), turn: make(chan struct{}, 1),
+		told: map[string]time.Time{}}
+	t.stops.raise()
+	return t, nil
 }
 
-// command carries out one PUT.
+// command carries out one PUT. Its context ends when a client's stop comes, and not before.
 type command func(t *Telescope, ctx context.Context, c alpaca.Call) (any, error)
 
 // commands lists those that do not simply go on to the mount.
@@ -114,13 +117,16 @@ func (t *Telescope) Call(ctx context.Context, c alpaca.Call) (any, error) {
 	if !c.Put {
 		return t.get(ctx, c)
 	}
-	// Whoever hangs up takes nothing back: least of all a stop.
-	ctx = context.WithoutCancel(ctx)
 	do, ok := commands[c.Member]
 	if !ok {
-		return t.pass(ctx, c)
+		return t.pass(context.WithoutCancel(ctx), c)
 	}
+	// Whoever hangs up takes nothing back: least of all a stop.
+	ctx = t.order()
 	v, err := do(t, ctx, c)
+	if errors.Is(err, context.Canceled) && ctx.Err() != nil { // before it was sent: that goes on
+		err = t.overtaken()
+	}
 	if no := (*notLet)(nil); errors.As(err, &no) {
 		t.tell(c, no)
 	}
@@ -168,7 +174,7 @@ func (t *Telescope) connect(ctx context.Context, c alpaca.Call) (any, error) {
 	var v any
 	var err error
 	if on {
-		v, err = t.pass(ctx, c)
+		v, err = t.pass(context.WithoutCancel(ctx), c)
 	}
 	if err == nil {
 		t.clients.say(c.ClientID, on)

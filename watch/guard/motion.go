@@ -13,35 +13,6 @@ import (
 	"legroom/watch"
 )
 
-// stop hands on a command that ends a motion, at once.
-func (t *Telescope) stop(ctx context.Context, c alpaca.Call) (any, error) {
-	defer t.w.Look()
-	v, err := t.to.Call(ctx, c)
-	t.tellStop(c, err)
-	return v, err
-}
-
-// abort ends a slew, and the wait for it: a driver that never answers keeps nobody from the next command, such as to park.
-func (t *Telescope) abort(ctx context.Context, c alpaca.Call) (any, error) {
-	t.w.Abandon()
-	answered := t.w.Aborting()
-	v, err := t.stop(ctx, c)
-	answered()
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	if t.under != nil {
-		t.under()
-	}
-	return v, err
-}
-
-func (t *Telescope) tracking(ctx context.Context, c alpaca.Call) (any, error) {
-	if !c.Bool("Tracking") {
-		return t.stop(ctx, c)
-	}
-	return t.run(ctx, c, t.mayTrack)
-}
-
 // unpark makes some mounts track.
 func (t *Telescope) unpark(ctx context.Context, c alpaca.Call) (any, error) {
 	return t.run(ctx, c, t.mayTrack)
@@ -55,10 +26,7 @@ func (t *Telescope) moveAxis(ctx context.Context, c alpaca.Call) (any, error) {
 		return nil, fmt.Errorf("%w: axis %d, give 0, 1 or 2", mount.ErrValue, axis)
 	}
 	if rate == 0 {
-		if axis < 2 {
-			_ = t.w.AdmitMotion(axis, 0) // always let through
-		}
-		return t.stop(ctx, c)
+		return t.stopAxis(ctx, c)
 	}
 	return t.run(ctx, c, func() (*watch.Pass, error) {
 		if axis == 2 {

@@ -17,7 +17,7 @@ import (
 
 // take waits for the turn of a command that sets the mount in motion, and for a look from now on: a path is proven from where the mount
 // is, not from where it was before the last command, or before somebody else moved it.
-func (t *Telescope) take(member string) (free func(), err error) {
+func (t *Telescope) take(ctx context.Context, member string) (free func(), err error) {
 	late := time.After(waitTurn)
 	select {
 	case t.turn <- struct{}{}:
@@ -26,6 +26,8 @@ func (t *Telescope) take(member string) (free func(), err error) {
 		has, since := t.has, t.since.In(t.site.Zone).Format("15:04:05")
 		t.mu.Unlock()
 		return nil, t.refuse("%s is under way since %s: wait for its end, or stop it first", has, since)
+	case <-ctx.Done():
+		return nil, t.overtaken()
 	}
 	free = func() { <-t.turn }
 	now := time.Now()
@@ -45,6 +47,9 @@ func (t *Telescope) take(member string) (free func(), err error) {
 		}
 		select {
 		case <-time.After(5 * time.Millisecond):
+		case <-ctx.Done():
+			free()
+			return nil, t.overtaken()
 		case <-late:
 			if seen {
 				return free, nil // the watch will say that the mount moves
@@ -63,20 +68,25 @@ func comesToRest(s *watch.Status) bool {
 // admit asks the watch about a command that sets the mount in motion.
 type admit func() (*watch.Pass, error)
 
-// begin sends such a command when it is admitted. The caller has the turn.
+// begin sends such a command when it is admitted, and no stop has come since ctx was made. The caller has the turn.
 func (t *Telescope) begin(ctx context.Context, c alpaca.Call, may admit) (any, error) {
 	pass, err := may()
 	if err != nil {
 		return nil, t.refused(err)
 	}
-	ctx, cancel := context.WithTimeout(ctx, within(c.Member))
+	out, cancel := context.WithTimeout(context.WithoutCancel(ctx), within(c.Member))
 	defer cancel()
-	t.mu.Lock()
-	t.under = cancel
-	t.mu.Unlock()
+	answered, err := t.send(ctx, c, cancel)
+	if err != nil {
+		if pass != nil {
+			pass.Cancel()
+		}
+		return nil, err
+	}
 	soon := time.AfterFunc(100*time.Millisecond, t.w.Look)
 	defer soon.Stop()
-	v, err := t.to.Call(ctx, c)
+	v, err := t.to.Call(out, c)
+	answered()
 	if pass != nil {
 		pass.Sent()
 	}
@@ -100,7 +110,7 @@ func within(member string) time.Duration {
 
 // run takes the turn and begins.
 func (t *Telescope) run(ctx context.Context, c alpaca.Call, may admit) (any, error) {
-	free, err := t.take(c.Member)
+	free, err := t.take(ctx, c.Member)
 	if err != nil {
 		return nil, err
 	}
@@ -110,7 +120,7 @@ func (t *Telescope) run(ctx context.Context, c alpaca.Call, may admit) (any, err
 
 // slew goes to coordinates.
 func (t *Telescope) slew(ctx context.Context, c alpaca.Call) (any, error) {
-	free, err := t.take(c.Member)
+	free, err := t.take(ctx, c.Member)
 	if err != nil {
 		return nil, err
 	}
@@ -137,6 +147,9 @@ func (t *Telescope) slew(ctx context.Context, c alpaca.Call) (any, error) {
 		return v, err
 	}
 	if e := t.w.SlewAround(ctx, to, *side); e != nil {
+		if ctx.Err() != nil {
+			return nil, t.overtaken()
+		}
 		return nil, t.refuse("%v; %v", no, e)
 	}
 	t.tellLet(c, nil)
@@ -251,7 +264,7 @@ func (t *Telescope) flip(ctx context.Context, c alpaca.Call) (any, error) {
 }
 
 func (t *Telescope) goPark(ctx context.Context, c alpaca.Call) (any, error) {
-	free, err := t.take(c.Member)
+	free, err := t.take(ctx, c.Member)
 	if err != nil {
 		return nil, err
 	}
