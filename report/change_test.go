@@ -58,6 +58,43 @@ func TestChangesNameWhatHasNoMass(t *testing.T) {
 	}
 }
 
+// No figure of the table is better than it is: room, gaps, what tips the rig and slack go down, idle and lost time and bending up. The
+// differences are those of the figures that stand there.
+func TestChangesRoundToTheSafeSide(t *testing.T) {
+	variant := func(name string, up float64) VariantDoc {
+		lost, way, gap, bends, slack := 20.1+up, 3.1+up, -2.66+up, 7.21+up, 18.9+up
+		v := VariantDoc{Name: name, BalanceMissing: []string{}, RoomPercent: ShareDoc{80.009 + up, 70.009 + up, 90.009 + up}, IdleSum: 12.41 + up, LostSum: &lost, NoWaySum: &way, WorstGapMM: &gap,
+			Targets: []ChangeTarget{{Name: "M 31", Rises: true, IdleMin: 12.41 + up, LostMin: &lost}}}
+		v.loads(&changes.Load{Tipping: &load.Tipping{Push: load.Edge{Bound: 13.502 + up}, Wind: load.Edge{Bound: 11.0856 + up}},
+			Balance: load.Balance{RA: load.RABalance{Fits: true, Weights: []load.WeightPlace{{Name: "weight", AtMM: 250.6}}}}})
+		v.Bending, v.Cables = []ChangeBending{{PushArcsec: &bends}}, []ChangeCable{{SlackMM: &slack}}
+		return v
+	}
+	var b strings.Builder
+	if err := WriteChanges(&b, VariantsDoc{Rig: "made up", PushN: 10, LostOver: "one night", Variants: []VariantDoc{variant("present", 0), variant("taller", 1.6)}}); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{
+		"room, %                              90    91.6 (+1.6)\n",
+		"  side west                          80    81.6 (+1.6)\n",
+		"idle, min, all targets             12.5    14.1 (+1.6)\n",
+		"  M 31                             12.5    14.1 (+1.6)\n",
+		"lost, min, all targets               21        22 (+1)\n",
+		"  of that: way                        4         5 (+1)\n",
+		"  M 31                               21        22 (+1)\n",
+		"worst gap, mm                      −2.7    −1.1 (+1.6)\n",
+		"tips: push, N                        13        15 (+2)\n",
+		"tips: wind, m/s                      11    12.6 (+1.6)\n",
+		"bends at 10 N, arcsec               7.3     8.9 (+1.6)\n",
+		"weight 1 goes to, mm                251            251\n",
+		"least cable slack, mm                18        20 (+2)\n",
+	} {
+		if strings.Count(b.String(), want) != 1 {
+			t.Errorf("%q is not there once:\n%s", want, b.String())
+		}
+	}
+}
+
 // A target that one side holds by itself needs no flip: only what changes sides without a proven one is marked.
 func TestChangesMarkFlipsThatAreNeeded(t *testing.T) {
 	target := func(name string, alone bool) ChangeTarget {

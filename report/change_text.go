@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 )
@@ -79,19 +80,26 @@ const (
 	variantWide = 15
 )
 
+// rounding writes a figure with so many decimals at most, to the safe side of what it is: csvDown, csvUp or csvNear.
+type rounding func(x float64, decimals int) string
+
 // variantFigure writes a figure and by how much it is another than before, when that is known, with a mark behind: with fewer decimals
-// rather than into the next column.
-func variantFigure(x float64, decimals int, before *float64, mark string) string {
+// rather than into the next column. The difference is that of the figures as they stand.
+func variantFigure(x float64, decimals int, before *float64, mark string, write rounding) string {
+	figure := func(x float64) float64 {
+		v, _ := strconv.ParseFloat(write(x, decimals), 64) // of what was written a moment ago
+		return v
+	}
 	for ; ; decimals-- {
-		s := plain(x, decimals)
+		s := plain(figure(x), decimals)
 		if before != nil {
-			s += difference(x-*before, decimals)
+			s += difference(figure(x)-figure(*before), decimals)
 		}
 		switch {
 		case utf8.RuneCountInString(s+mark) < variantWide:
 			return s + mark
 		case decimals == 0:
-			return plain(x, 0) + mark
+			return plain(figure(x), 0) + mark
 		}
 	}
 }
@@ -108,7 +116,7 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 		head += padLeft(number(i), variantWide)
 	}
 	p.line("%s", head)
-	markedRow := func(name string, decimals int, pick func(*VariantDoc) *float64, marked func(*VariantDoc) bool) {
+	markedRow := func(name string, decimals int, write rounding, pick func(*VariantDoc) *float64, marked func(*VariantDoc) bool) {
 		l, any := pad(name, measureWide), false
 		var before *float64
 		for i := range list {
@@ -120,7 +128,7 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 			s := "–" + mark
 			if x != nil {
 				any = true
-				s = variantFigure(*x, decimals, before, mark)
+				s = variantFigure(*x, decimals, before, mark, write)
 			}
 			if i == 0 {
 				before = x
@@ -131,39 +139,39 @@ func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {
 			p.line("%s", l)
 		}
 	}
-	row := func(name string, decimals int, pick func(*VariantDoc) *float64) {
-		markedRow(name, decimals, pick, func(*VariantDoc) bool { return false })
+	row := func(name string, decimals int, write rounding, pick func(*VariantDoc) *float64) {
+		markedRow(name, decimals, write, pick, func(*VariantDoc) bool { return false })
 	}
-	row("room, %", 2, func(v *VariantDoc) *float64 { return &v.RoomPercent.Either })
-	row("  side west", 2, func(v *VariantDoc) *float64 { return &v.RoomPercent.West })
-	row("  side east", 2, func(v *VariantDoc) *float64 { return &v.RoomPercent.East })
-	markedRow("idle, min, all targets", 1, func(v *VariantDoc) *float64 { return &v.IdleSum }, func(v *VariantDoc) bool {
+	row("room, %", 2, csvDown, func(v *VariantDoc) *float64 { return &v.RoomPercent.Either })
+	row("  side west", 2, csvDown, func(v *VariantDoc) *float64 { return &v.RoomPercent.West })
+	row("  side east", 2, csvDown, func(v *VariantDoc) *float64 { return &v.RoomPercent.East })
+	markedRow("idle, min, all targets", 1, csvUp, func(v *VariantDoc) *float64 { return &v.IdleSum }, func(v *VariantDoc) bool {
 		return len(v.unproven()) > 0
 	})
 	for k, t := range list[0].Targets {
 		if !slices.ContainsFunc(list, func(v VariantDoc) bool { return v.Targets[k].IdleMin > 0 || v.Targets[k].Unflipped }) {
 			continue
 		}
-		markedRow("  "+t.Name, 1, func(v *VariantDoc) *float64 { return &v.Targets[k].IdleMin }, func(v *VariantDoc) bool { return v.Targets[k].Unflipped })
+		markedRow("  "+t.Name, 1, csvUp, func(v *VariantDoc) *float64 { return &v.Targets[k].IdleMin }, func(v *VariantDoc) bool { return v.Targets[k].Unflipped })
 	}
 	if d.LostOver != "" {
-		row("lost, min, all targets", 0, func(v *VariantDoc) *float64 { return v.LostSum })
-		row("  of that: way", 0, func(v *VariantDoc) *float64 { return v.NoWaySum })
+		row("lost, min, all targets", 0, csvUp, func(v *VariantDoc) *float64 { return v.LostSum })
+		row("  of that: way", 0, csvUp, func(v *VariantDoc) *float64 { return v.NoWaySum })
 		for k, t := range list[0].Targets {
-			row("  "+t.Name, 0, func(v *VariantDoc) *float64 { return v.Targets[k].LostMin })
+			row("  "+t.Name, 0, csvUp, func(v *VariantDoc) *float64 { return v.Targets[k].LostMin })
 		}
 	}
-	row("worst gap, mm", 1, func(v *VariantDoc) *float64 { return v.WorstGapMM })
-	markedRow("tips: push, N", 0, tips, tipsInDoubt)
-	markedRow("tips: wind, m/s", 1, func(v *VariantDoc) *float64 {
+	row("worst gap, mm", 1, csvDown, func(v *VariantDoc) *float64 { return v.WorstGapMM })
+	markedRow("tips: push, N", 0, csvDown, tips, tipsInDoubt)
+	markedRow("tips: wind, m/s", 1, csvDown, func(v *VariantDoc) *float64 {
 		if tips(v) == nil {
 			return nil
 		}
 		return &v.Tipping.WindMS
 	}, tipsInDoubt)
-	row(fmt.Sprintf("bends at %s N, arcsec", plain(d.PushN, 1)), 1, bends)
-	markedRow("weight 1 goes to, mm", 0, weighs, func(v *VariantDoc) bool { return len(v.BalanceMissing) > 0 || overBar(v) })
-	row("least cable slack, mm", 0, slack)
+	row(fmt.Sprintf("bends at %s N, arcsec", plain(d.PushN, 1)), 1, csvUp, bends)
+	markedRow("weight 1 goes to, mm", 0, csvNear, weighs, func(v *VariantDoc) bool { return len(v.BalanceMissing) > 0 || overBar(v) })
+	row("least cable slack, mm", 0, csvDown, slack)
 	if d.LostOver != "" {
 		way := ""
 		if list[0].NoWaySum != nil {

@@ -35,6 +35,9 @@ test("never better than it is", () => {
   assert.equal(say("Worst", v({})), "\u22124\u202fmm, leg 2 – camera");
   assert.equal(say("Tips over by", v({})), "99\u202fN");
   assert.equal(say("Cables", v({})), "power: ▲ 4\u202fmm too short");
+  const cables = [{ name: "power", slack_mm: -3.2, reach_mm: 900 }, { name: "data", slack_mm: 18.9, reach_mm: 900 }, { name: "dew", slack_mm: null, reach_mm: 900.1 }];
+  assert.equal(say("Cables", v({ cables })), "power: ▲ 4\u202fmm too short; data: 18\u202fmm; dew: reach 901\u202fmm");
+  assert.equal(say("Bends", v({ bending: [{ name: "extension", push_arcsec: 7.21 }] })), "extension: 7.3″");
   assert.equal(idle(v({}), "M 31"), "13\u202fmin");
   assert.equal(idle(v({}), "far"), "does not rise");
 });

@@ -1,5 +1,5 @@
 import type { VariantDoc } from "../../api/shapes";
-import { plain, showFigure } from "../../ui/figure";
+import { atMost, plain, showFigure } from "../../ui/figure";
 
 // Row is one measure by which rigs are compared.
 export interface Row {
@@ -14,7 +14,7 @@ export interface Row {
 const thin = "\u202f";
 const none = "not known";
 const mm = (x: number | null | undefined) => (typeof x === "number" ? `${showFigure(x)}${thin}mm` : none);
-// Room is rounded down and time that is lost up: never better than it is.
+// Room, gaps, slack and what tips the rig are rounded down, time that is lost, bending and reach up: never better than it is.
 const floor = (x: number, digits: number) => showFigure(Math.floor(x * 10 ** digits + 1e-9) / 10 ** digits, digits);
 const ceil = (x: number) => `${showFigure(Math.ceil(x - 1e-9))}${thin}min`;
 
@@ -54,7 +54,7 @@ export const rows: Row[] = [
     of: (v) =>
       v.bending.length === 0
         ? (v.bending_unknown ?? "nothing to bend")
-        : v.bending.map((b) => `${b.name}: ${b.push_arcsec === null ? (b.unknown ? `not known without ${b.unknown}` : none) : `${showFigure(b.push_arcsec, 1)}″`}`).join("; "),
+        : v.bending.map((b) => `${b.name}: ${b.push_arcsec === null ? (b.unknown ? `not known without ${b.unknown}` : none) : `${atMost(b.push_arcsec, 1)}″`}`).join("; "),
   },
   {
     key: "bending",
@@ -77,7 +77,7 @@ export const rows: Row[] = [
     label: "Cables: slack",
     of: (v) =>
       v.cables_unknown ??
-      (v.cables.map((c) => `${c.name}: ${c.slack_mm === null ? `reach ${mm(c.reach_mm)}` : c.slack_mm < 0 ? `▲ ${mm(-c.slack_mm)} too short` : mm(c.slack_mm)}`).join("; ") ||
+      (v.cables.map((c) => `${c.name}: ${c.slack_mm === null ? `reach ${atMost(c.reach_mm)}${thin}mm` : c.slack_mm < 0 ? `▲ ${atMost(-c.slack_mm)}${thin}mm too short` : `${floor(c.slack_mm, 0)}${thin}mm`}`).join("; ") ||
         "no cables in the document"),
   },
 ];
