@@ -44,7 +44,7 @@ func (w *Watch) admitPose(p *rig.AxisPose, name string) (*Pass, error) {
 	if err != nil {
 		return nil, err
 	}
-	return w.grant(ways, now), nil
+	return w.grant(ways, []room.Rect{end}, now), nil
 }
 
 // leg is one slew of a way over waypoints: to axis angles, to a place on a side, or to park.

@@ -30,7 +30,8 @@ func refuse(key, format string, a ...any) error {
 type Pass struct {
 	w       *Watch
 	ways    []room.Way // what the slews may sweep
-	rates   rates      // of a slew
+	ends    []room.Rect
+	rates   rates // of a slew
 	until   time.Time
 	sent    time.Time // when the mount had answered the command; zero: it is still on its way
 	started bool
@@ -67,6 +68,28 @@ func (p *Pass) Sent() {
 	p.sent = p.w.o.Clock.Now()
 }
 
+// Done is Sent for a command that the mount answers when the slew has ended.
+func (p *Pass) Done() {
+	p.w.mu.Lock()
+	defer p.w.mu.Unlock()
+	p.sent, p.started = p.w.o.Clock.Now(), true
+}
+
+// begun tells whether the slew has been seen to begin, or to have ended so soon that nobody saw it: the axes are where it leads,
+// by half of what is allowed for. A driver may take as long as beginWithin to begin.
+func (p *Pass) begun(f *fix) bool {
+	if p.started {
+		return true
+	}
+	for _, end := range p.ends {
+		dec := f.at.Dec + 2*math.Pi*math.Round((end.Centre().Dec-f.at.Dec)/(2*math.Pi))
+		if end.RAFrom+placeOff/2 <= f.at.RA && f.at.RA <= end.RATo-placeOff/2 && end.DecFrom+placeOff/2 <= dec && dec <= end.DecTo-placeOff/2 {
+			return true
+		}
+	}
+	return false
+}
+
 // Cancel takes the pass back: the mount did not take the slew.
 func (p *Pass) Cancel() {
 	p.w.mu.Lock()
@@ -88,6 +111,13 @@ func (w *Watch) onPath() bool {
 type handMotion struct {
 	rates rates
 	until time.Time // it has to have begun by then
+	waits [2]bool   // by axis: it has neither been seen to begin nor been ended
+}
+
+// seen notes which axes turn faster than tracking and guiding turn them.
+func (h *handMotion) seen(speed rates) {
+	h.waits[0] = h.waits[0] && speed.ra <= trackRates.ra
+	h.waits[1] = h.waits[1] && speed.dec <= trackRates.dec
 }
 
 // How long a slew that was let through may take to begin, and a place may be off, radians.
@@ -98,6 +128,15 @@ const (
 
 // ready gives the one pose from which something may be begun.
 func (w *Watch) ready(now time.Time) (fix, error) {
+	f, err := w.readyByHand(now)
+	if h := w.hand; err == nil && h != nil && (h.waits[0] || h.waits[1]) && now.Before(h.until) {
+		return fix{}, refuse("busy", "a motion by hand has been let through, and has not been seen to begin: wait for it, or end it first")
+	}
+	return f, err
+}
+
+// readyByHand is ready for one more motion by hand.
+func (w *Watch) readyByHand(now time.Time) (fix, error) {
 	n := &w.now
 	switch {
 	case w.l.held:
@@ -122,6 +161,8 @@ func (w *Watch) ready(now time.Time) (fix, error) {
 		return fix{}, refuse("busy", "the mount has just been moving, and may still be coming to rest: wait for it")
 	case w.pass != nil && (w.pass.sent.IsZero() || !n.r.Asked.After(w.pass.sent)):
 		return fix{}, refuse("busy", "another slew has just been let through: wait for its end, or stop it first")
+	case w.pass != nil && !w.pass.begun(&n.res.fixes[0]):
+		return fix{}, refuse("busy", "another slew has been let through, and has not been seen to begin: wait for its end, or stop it first")
 	}
 	return n.res.fixes[0], nil
 }
@@ -142,6 +183,7 @@ func (w *Watch) AdmitSlew(to sky.Equatorial, side *axes.Side) (*Pass, error) {
 	hour := w.hourOf(to, from, now)
 	start := w.startRect(from, now)
 	var ways []room.Way
+	var all []room.Rect
 	for _, s := range w.sides(hour, side) {
 		ends := w.ends(s, hour, to.Dec, start, s != from.side)
 		if len(ends) == 0 {
@@ -157,8 +199,9 @@ func (w *Watch) AdmitSlew(to sky.Equatorial, side *axes.Side) (*Pass, error) {
 			}
 			ways = append(ways, more...)
 		}
+		all = append(all, ends...)
 	}
-	return w.grant(ways, now), nil
+	return w.grant(ways, all, now), nil
 }
 
 // hourOf is the hour angle of a place by the same clock that the mount's place goes by.
@@ -309,8 +352,8 @@ func (w *Watch) tightest(at ...axes.Angles) (a, b string) {
 	return a, b
 }
 
-func (w *Watch) grant(ways []room.Way, now time.Time) *Pass {
-	w.pass = &Pass{w: w, ways: ways, rates: w.p.slew, until: now.Add(beginWithin)}
+func (w *Watch) grant(ways []room.Way, ends []room.Rect, now time.Time) *Pass {
+	w.pass = &Pass{w: w, ways: ways, ends: ends, rates: w.p.slew, until: now.Add(beginWithin)}
 	return w.pass
 }
 
@@ -344,7 +387,7 @@ func (w *Watch) AdmitMotion(axis int, rate float64) error {
 	now := w.o.Clock.Now()
 	h := handMotion{rates: trackRates, until: now.Add(beginWithin)}
 	if w.hand != nil {
-		h.rates = w.hand.rates
+		h.rates, h.waits = w.hand.rates, w.hand.waits
 	}
 	v := math.Abs(rate)
 	if axis == 0 {
@@ -356,6 +399,9 @@ func (w *Watch) AdmitMotion(axis int, rate float64) error {
 		if w.hand != nil {
 			// Until it has come to rest, it is still as fast as it was.
 			w.hand.until = now.Add(w.o.BrakeTime)
+			if axis == 0 || axis == 1 {
+				w.hand.waits[axis] = false
+			}
 		}
 		return nil
 	}
@@ -368,7 +414,7 @@ func (w *Watch) AdmitMotion(axis int, rate float64) error {
 		w.now.motion = Tracks // another motion by hand may be under way
 	}
 	w.ob.unsettled = unsettled && w.hand == nil
-	f, err := w.ready(now)
+	f, err := w.readyByHand(now)
 	w.now.motion, w.ob.unsettled = motion, unsettled
 	if err != nil {
 		return err
@@ -379,8 +425,18 @@ func (w *Watch) AdmitMotion(axis int, rate float64) error {
 	if _, _, stop := w.sun.approaching(f.at, f.at, now, h.rates, sunByHand); w.sun.up(now) && (stop || w.sun.separation(f.at, now) < w.sun.angle+axes.Rad(5)) {
 		return refuse("sun", "%s", w.sun.words(w.sun.separation(f.at, now)))
 	}
+	h.waits[axis] = true
 	w.hand = &h
 	return nil
+}
+
+// CancelMotion takes a motion by hand back: the mount did not take it.
+func (w *Watch) CancelMotion(axis int) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.hand != nil && (axis == 0 || axis == 1) {
+		w.hand.waits[axis] = false
+	}
 }
 
 // AdmitSync tells whether the mount may be told that it points to a place of date: one that puts neither axis further away than a degree.
@@ -422,6 +478,9 @@ func (w *Watch) paths(now time.Time, t *todo) {
 		}
 	}
 	if h := w.hand; h != nil {
+		if n.motion == Moves && n.fresh {
+			h.seen(w.ob.speed)
+		}
 		if n.motion == Moves && n.r.Slewing == mount.Yes && now.Before(h.until.Add(beginWithin)) {
 			h.until = now
 		}

@@ -28,12 +28,19 @@ func (t *Telescope) moveAxis(ctx context.Context, c alpaca.Call) (any, error) {
 	if rate == 0 {
 		return t.stopAxis(ctx, c)
 	}
-	return t.run(ctx, c, func() (*watch.Pass, error) {
+	let := false
+	v, err := t.run(ctx, c, func() (*watch.Pass, error) {
 		if axis == 2 {
 			return nil, t.refuse("the rig document knows of no third axis")
 		}
-		return nil, t.w.AdmitMotion(axis, rate)
+		err := t.w.AdmitMotion(axis, rate)
+		let = err == nil
+		return nil, err
 	})
+	if let && notTaken(err) {
+		t.w.CancelMotion(axis)
+	}
+	return v, err
 }
 
 // guide goes on unless the mount has been stopped.

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -87,17 +88,27 @@ func (t *Telescope) begin(ctx context.Context, c alpaca.Call, may admit) (any, e
 	defer soon.Stop()
 	v, err := t.to.Call(out, c)
 	answered()
-	if pass != nil {
-		pass.Sent()
-	}
-	// Where the link failed, the mount may have taken it all the same: then the pass still holds.
-	if err != nil && pass != nil && (errors.Is(err, mount.ErrRefused) || errors.Is(err, mount.ErrLacks)) {
+	switch {
+	case pass == nil:
+	case notTaken(err):
 		pass.Cancel()
+	case err == nil && slices.Contains(answeredAtEnd, c.Member):
+		pass.Done()
+	default: // where the link failed, the mount may have taken it all the same
+		pass.Sent()
 	}
 	t.tellLet(c, err)
 	t.w.Look()
 	return v, err
 }
+
+// notTaken tells whether an answer says that the mount did not take the command, or that it was not sent.
+func notTaken(err error) bool {
+	return errors.Is(err, mount.ErrRefused) || errors.Is(err, mount.ErrLacks)
+}
+
+// answeredAtEnd are the slews that the standard has answered when they have ended.
+var answeredAtEnd = []string{"slewtocoordinates", "slewtotarget", "slewtoaltaz"}
 
 // within is how long the mount may work on a command: some are answered at their end.
 func within(member string) time.Duration {
