@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 
 	"legroom/axes"
 	"legroom/rig"
@@ -15,7 +16,7 @@ type CheckDoc struct {
 	Basis
 	OK       bool          `json:"ok" jsonschema_description:"no finding is an error, nothing overlaps at rest, every joint holds"`
 	Findings []FindingDoc  `json:"findings"`
-	Overlaps []Nearest     `json:"overlaps" jsonschema_description:"pairs that overlap counterweight-down at the pole and are not joined: modelling errors"`
+	Overlaps []OverlapDoc  `json:"overlaps" jsonschema_description:"pairs that overlap counterweight-down at the pole and are not joined: modelling errors"`
 	Joints   []JointDoc    `json:"joints" jsonschema_description:"pairs joined by construction, whose gap does not count"`
 	Rests    []RestDoc     `json:"rests" jsonschema_description:"the poses that the document names for the mount to rest at"`
 	Defaults []DefaultDoc  `json:"defaults" jsonschema_description:"what the document left to the program"`
@@ -44,6 +45,22 @@ type FindingDoc struct {
 	File  string       `json:"file"`
 	Line  int          `json:"line" jsonschema_description:"1-based; 0 when the place has no line of its own"`
 	Col   int          `json:"col"`
+}
+
+// OverlapDoc is a pair that overlaps and must not.
+type OverlapDoc struct {
+	Nearest
+	AFrom PlaceDoc `json:"a_from" jsonschema_description:"what a follows from"`
+	BFrom PlaceDoc `json:"b_from"`
+	// MayJoin is never so of parts of which one is not the mount's: joined, they would meet and nothing would say so.
+	MayJoin bool `json:"may_join" jsonschema_description:"both are the mount's own: joined they may be, when they were built to pass each other"`
+}
+
+// PlaceDoc is a place in the document.
+type PlaceDoc struct {
+	Path string `json:"path"`
+	File string `json:"file"`
+	Line int    `json:"line" jsonschema_description:"1-based; 0 when the place has no line of its own"`
 }
 
 // JointDoc is one pair joined by construction.
@@ -99,25 +116,62 @@ type MassDoc struct {
 	Total          float64 `json:"total"`
 }
 
+func overlapDoc(m *axes.Model, q room.PairGap) OverlapDoc {
+	a, b := m.Parts[q.A].Rig, m.Parts[q.B].Rig
+	from := func(p *rig.Part) PlaceDoc {
+		at := m.Rig.PositionOf(p.From)
+		return PlaceDoc{p.From, at.File, at.Line}
+	}
+	return OverlapDoc{nearestDoc(m, q), from(a), from(b), a.OfMount() && b.OfMount()}
+}
+
+// JointFindings warns of every joint by which a gap that the axes change counts nowhere, though no maker saw to it.
+func JointFindings(m *axes.Model) []FindingDoc {
+	out := []FindingDoc{}
+	for _, j := range room.UnseenJoints(m) {
+		a, b := m.Parts[j.Pair[0]].Rig, m.Parts[j.Pair[1]].Rig
+		own, deep := a.OfMount() && b.OfMount(), down(j.DepthMM)
+		text := fmt.Sprintf("%s and %s are joined and move against each other: their gap counts nowhere: if they can meet, nothing here will say so; ", a.Name, b.Name)
+		switch {
+		case own:
+			text += fmt.Sprintf("they overlap by %.1f mm counterweight-down at the pole: correct a length", deep)
+		case deep >= 0.05:
+			text += fmt.Sprintf("they overlap by %.1f mm counterweight-down at the pole: correct a length, and take the joint out", deep)
+		default:
+			text += "take the joint out, unless you have seen them pass each other through all of the travel"
+		}
+		at := m.Rig.PositionOf(j.Path)
+		out = append(out, FindingDoc{rig.FindingWarning, j.Path, text, at.File, at.Line, at.Col})
+	}
+	return out
+}
+
+// insert puts findings behind those that weigh as much.
+func (d *CheckDoc) insert(fs ...FindingDoc) { d.Findings = Weighed(append(d.Findings, fs...)) }
+
+// Weighed sorts findings: errors, warnings, notes, and within those as they were.
+func Weighed(fs []FindingDoc) []FindingDoc {
+	rank := map[rig.Severity]int{rig.FindingError: 0, rig.FindingWarning: 1, rig.FindingNote: 2}
+	slices.SortStableFunc(fs, func(a, b FindingDoc) int { return rank[a.Level] - rank[b.Level] })
+	return fs
+}
+
 // Check returns the document of what a check found. costs may be nil.
 func Check(g *room.Gauge, joints []room.Joint, costs []room.Cost) CheckDoc {
 	m := g.Model
-	d := CheckDoc{Rig: m.Rig.Name, Basis: BasisOf(g, g.MaxAllowance()), OK: true, Findings: []FindingDoc{}, Overlaps: []Nearest{}, Joints: []JointDoc{},
+	d := CheckDoc{Rig: m.Rig.Name, Basis: BasisOf(g, g.MaxAllowance()), OK: true, Findings: []FindingDoc{}, Overlaps: []OverlapDoc{}, Joints: []JointDoc{},
 		Defaults: []DefaultDoc{}, Costs: []CostDoc{}, Parts: []CheckPartDoc{}}
 	for _, f := range m.Rig.Findings() {
 		d.OK = d.OK && f.Level != rig.FindingError
 		d.Findings = append(d.Findings, FindingDoc{f.Level, f.Path, f.Text, f.Position.File, f.Position.Line, f.Position.Col})
 	}
-	for _, q := range g.Nearest(axes.Angles{}, g.Pairs()) {
+	for _, q := range append(g.Nearest(axes.Angles{}, g.Pairs()), g.TurningOverlaps()...) {
 		if q.Lower < 0 {
 			d.OK = false
-			d.Overlaps = append(d.Overlaps, nearestDoc(m, q))
+			d.Overlaps = append(d.Overlaps, overlapDoc(m, q))
 		}
 	}
-	for _, q := range g.TurningOverlaps() {
-		d.OK = false
-		d.Overlaps = append(d.Overlaps, nearestDoc(m, q))
-	}
+	d.insert(JointFindings(m)...)
 	for _, j := range joints {
 		d.OK = d.OK && j.Holds
 		d.Joints = append(d.Joints, JointDoc{m.Parts[j.A].Name, m.Parts[j.B].Name, nearest(j.Rest), down(j.Deepest), j.Holds})

@@ -32,6 +32,7 @@ type ConfirmDoc struct {
 	ConfirmedAt *time.Time     `json:"confirmed_at" jsonschema:"nullable"`
 	Unasked     bool           `json:"unasked" jsonschema_description:"this command was told the answers (--all, --yes) and asked nobody"`
 	Lines       []AnsweredLine `json:"lines" jsonschema_description:"the set-up list"`
+	Uncounted   []string       `json:"uncounted" jsonschema_description:"what legroom check says of joints by which a gap that the axes change counts nowhere"`
 }
 
 // AnsweredLine is a line of the set-up list with its answer.
@@ -44,7 +45,7 @@ type AnsweredLine struct {
 // A set-up that is confirmed has yes to every line.
 func Confirm(r *rig.Rig, s rig.Setup, answers map[string]Answer, unasked bool) ConfirmDoc {
 	d := ConfirmDoc{Rig: r.Name, File: r.Path, SetupFile: r.SetupFile(), Fingerprint: r.Fingerprint(), Night: s.Night, Confirmed: s.Confirmed,
-		Unconfirmed: s.Reason, Unasked: unasked, Lines: []AnsweredLine{}}
+		Unconfirmed: s.Reason, Unasked: unasked, Lines: []AnsweredLine{}, Uncounted: uncounted(r)}
 	if s.Confirmed {
 		d.ConfirmedAt = &s.At
 	}
@@ -58,6 +59,18 @@ func Confirm(r *rig.Rig, s rig.Setup, answers map[string]Answer, unasked bool) C
 		d.Lines = append(d.Lines, a)
 	}
 	return d
+}
+
+// uncounted lists the joints that check warns of, every condition's parts being there; none for a rig that cannot be put together,
+// which is not confirmed anyway.
+func uncounted(r *rig.Rig) []string {
+	out := []string{}
+	if m, err := axes.NewModel(r, nil); err == nil {
+		for _, f := range JointFindings(m) {
+			out = append(out, f.Path+": "+f.Text)
+		}
+	}
+	return out
 }
 
 // Confirmable refuses to confirm a rig of which a check finds errors, and withdraws what was confirmed before: it holds for no such

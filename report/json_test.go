@@ -218,7 +218,8 @@ func TestCheckDocument(t *testing.T) {
 	d.Findings = []FindingDoc{{Level: rig.FindingWarning, Path: "support.legs.foot_radius_mm", Text: "the feet stand further out than the legs are long", File: "rig.yaml", Line: 12, Col: 5},
 		{Level: rig.FindingNote, Text: "a note of no place"}}
 	d.Defaults = []DefaultDoc{{"tube.slide_mm", "0", "absent: exactly this"}}
-	d.Overlaps = []Nearest{{A: "leg 1", B: "camera", GapMM: -4.2}}
+	d.Overlaps = []OverlapDoc{{Nearest: Nearest{A: "leg 1", B: "camera", GapMM: -4.2}, AFrom: PlaceDoc{"support.legs", "rig.yaml", 9}, BFrom: PlaceDoc{Path: "tube.train.items[3]"}},
+		{Nearest: Nearest{A: "mount base", B: "counterweight bar", GapMM: -7}, MayJoin: true}}
 	var b bytes.Buffer
 	if err := WriteCheck(&b, d); err != nil {
 		t.Fatal(err)

@@ -60,11 +60,26 @@ func (p *page) protect(w watch.Protected) {
 	p.line("")
 }
 
+// words says where a part comes from, behind its name.
+func (q PlaceDoc) words() string {
+	switch {
+	case q.Path == "":
+		return ""
+	case q.Line == 0:
+		return " (" + q.Path + ")"
+	}
+	return fmt.Sprintf(" (%s, line %d)", q.Path, q.Line)
+}
+
 // pairErrors are the errors of pairs of parts, in words.
 func (d *CheckDoc) pairErrors() []string {
 	var out []string
 	for _, o := range d.Overlaps {
-		out = append(out, fmt.Sprintf("%s and %s overlap by %.1f mm counterweight-down at the pole, and are not joined: correct a length, or name them under joints", o.A, o.B, -o.GapMM))
+		remedy := "correct a length"
+		if o.MayJoin {
+			remedy += ", or name them under mount.joints if they were built to pass each other"
+		}
+		out = append(out, fmt.Sprintf("%s%s and %s%s overlap by %.1f mm counterweight-down at the pole: %s", o.A, o.AFrom.words(), o.B, o.BFrom.words(), -o.GapMM, remedy))
 	}
 	for _, j := range d.Joints {
 		if !j.Holds {

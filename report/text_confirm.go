@@ -21,6 +21,12 @@ func WriteConfirm(w io.Writer, d ConfirmDoc) error {
 		no = no || l.Answer == No
 	}
 	p.line("")
+	for _, u := range d.Uncounted {
+		p.para("  WARNING  ", "           ", u)
+	}
+	if len(d.Uncounted) > 0 {
+		p.line("")
+	}
 	if no {
 		p.para("", "", "Where the rig is not so, set it up so; or measure it, write that into "+d.File+", and confirm again. No limit, plan or card of this rig holds until then.")
 		p.line("")

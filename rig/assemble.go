@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -53,13 +54,14 @@ func (r *Rig) Assemble(c Conditions) (*Assembly, error) {
 		PolarAzimuth:    pa.AzimuthErrorDeg.ID,
 	}
 	var err error
-	if asm.Joined, err = b.joined(); err != nil {
+	var own []OwnJoint
+	if asm.Joined, own, err = b.joined(); err != nil {
 		return nil, err
 	}
 	if err := b.cables(); err != nil {
 		return nil, err
 	}
-	asm.Turning = turning(asm)
+	asm.Turning, asm.Passing = turning(asm), passing(asm, own)
 	for name, state := range c {
 		if state == HoldsNot {
 			asm.Without = append(asm.Without, name)
@@ -88,15 +90,27 @@ type assembler struct {
 // fail notes what is wrong at a path of the document, and what would be right.
 func (b *assembler) fail(path, remedy, problem string, args ...any) {
 	if b.err == nil {
-		b.err = &Error{Pos: b.r.positionOf(path), Path: path, Problem: fmt.Sprintf(problem, args...), Remedy: remedy}
+		b.err = &Error{Pos: b.r.PositionOf(path), Path: path, Problem: fmt.Sprintf(problem, args...), Remedy: remedy}
 	}
 }
 
-// positionOf is where the document says something at or below a path: the first number there, or the file alone.
-func (r *Rig) positionOf(path string) Position {
+// PositionOf is where the document says something at or below a path: the first number there, or the place itself where it holds
+// none; the file alone when there is neither.
+func (r *Rig) PositionOf(path string) Position {
 	for _, q := range r.Quantities {
 		if rest, ok := strings.CutPrefix(q.Path, path); ok && (rest == "" || rest[0] == '.' || rest[0] == '[') && q.Pos.Line > 0 {
 			return q.Pos
+		}
+	}
+	if steps, err := parsePath(path); err == nil && r.tree != nil {
+		n := r.tree
+		for _, s := range steps {
+			if n != nil {
+				n = n.step(s)
+			}
+		}
+		if n != nil && n.at.Line > 0 {
+			return n.at
 		}
 	}
 	return Position{File: r.Path}
@@ -164,46 +178,6 @@ func (b *assembler) add(p *piece, condition string, mass *Mass) {
 	b.parts = append(b.parts, p.done())
 }
 
-// joined lists the pairs that touch by construction: the two housings where the axes cross, and what sits on the end of the
-// declination housing; then the document's own.
-func (b *assembler) joined() ([][2]int, error) {
-	named := b.named()
-	var out [][2]int
-	join := func(x, y string) {
-		for _, i := range named[x] {
-			for _, j := range named[y] {
-				if i != j {
-					out = append(out, [2]int{min(i, j), max(i, j)})
-				}
-			}
-		}
-	}
-	join("polar housing", "declination housing")
-	join("declination housing", "saddle")
-	// The dovetail's underside is the saddle's clamping face, a plane square to the declination axis at its end: the gap
-	// between a plate that turns in that plane and a round housing about that axis never changes.
-	join("declination housing", "dovetail")
-
-	for section, joints := range map[string][]Joint{"joints": b.r.Joints, "mount.joints": b.r.Mount.Joints} {
-		for i, j := range joints {
-			for _, n := range j {
-				if len(named[n]) == 0 && !b.leftOut(n) {
-					path := fmt.Sprintf("%s[%d]", section, i)
-					return nil, &Error{Pos: b.r.positionOf(path), Path: path, Problem: fmt.Sprintf("there is no part %q", n), Remedy: "the parts are " + b.names()}
-				}
-			}
-			join(j[0], j[1])
-		}
-	}
-	slices.SortFunc(out, func(x, y [2]int) int {
-		if x[0] != y[0] {
-			return x[0] - y[0]
-		}
-		return x[1] - y[1]
-	})
-	return slices.Compact(out), nil
-}
-
 // named lists the parts by their names, and by those that the document has for them.
 func (b *assembler) named() map[string][]int {
 	named := map[string][]int{}
@@ -227,19 +201,24 @@ func (b *assembler) cables() error {
 		}
 		for j, a := range anchors {
 			if a.Part != "" && len(named[a.Part]) == 0 && !b.leftOut(a.Part) {
-				return &Error{Pos: b.r.positionOf(path), Path: paths[j], Problem: fmt.Sprintf("there is no part %q", a.Part), Remedy: "the parts are " + b.names()}
+				return b.noPart(paths[j], a.Part)
 			}
 		}
 	}
 	return nil
 }
 
-func (b *assembler) names() string {
-	var out []string
-	for _, p := range b.parts {
-		out = append(out, fmt.Sprintf("%q", p.Name))
+// noPart says that a name at a path of the document is no part's, and which name is near, or all of them where none is.
+func (b *assembler) noPart(path, name string) error {
+	names, quoted := make([]string, len(b.parts)), make([]string, len(b.parts))
+	for i, p := range b.parts {
+		names[i], quoted[i] = p.Name, strconv.Quote(p.Name)
 	}
-	return strings.Join(out, ", ")
+	remedy := "the parts are " + strings.Join(quoted, ", ")
+	if near := Nearest(name, names); near != "" {
+		remedy = fmt.Sprintf("did you mean %q?", near)
+	}
+	return &Error{Pos: b.r.PositionOf(path), Path: path, Problem: fmt.Sprintf("there is no part %q", name), Remedy: remedy}
 }
 
 // leftOut tells whether the document names a part that a condition left out.

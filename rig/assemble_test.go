@@ -1,6 +1,7 @@
 package rig
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -327,9 +328,11 @@ func TestJoints(t *testing.T) {
 	if !slices.Equal(got, want) {
 		t.Errorf("joints %q, want %q", got, want)
 	}
-	r.Joints = []Joint{{"power box", "counterwait bar"}}
-	if _, err := r.Assemble(nil); err == nil || !strings.Contains(err.Error(), `"counterwait bar"`) || !strings.Contains(err.Error(), `"counterweight bar"`) {
-		t.Errorf("a joint with a part that is not there: %v", err)
+	for name, remedy := range map[string]string{"counterwait bar": `did you mean "counterweight bar"?`, "a thing of mine": `the parts are "`} {
+		r.Joints = []Joint{{"power box", name}}
+		if _, err := r.Assemble(nil); err == nil || !strings.Contains(err.Error(), fmt.Sprintf("joints[0][1]: there is no part %q; %s", name, remedy)) {
+			t.Errorf("a joint with a part that is not there: %v", err)
+		}
 	}
 }
 

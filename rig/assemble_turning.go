@@ -5,30 +5,30 @@ import (
 	"slices"
 )
 
-// turning lists the pairs whose gap never changes and that are not joined: parts that one axis alone turns against each other, one of
-// the two a body of revolution about it.
+// turning lists the pairs whose gap never changes and that are not joined.
 func turning(asm *Assembly) [][2]int {
 	var out [][2]int
 	for j := range asm.Parts {
 		for i := range j {
-			a, b := &asm.Parts[i], &asm.Parts[j]
-			if slices.Contains(asm.Joined, [2]int{i, j}) {
-				continue
-			}
-			switch {
-			case a.Frame == Polar && b.Frame == Arm || a.Frame == Arm && b.Frame == Polar:
-				if a.revolves(2) || b.revolves(2) {
-					out = append(out, [2]int{i, j})
-				}
-			case a.Frame == Arm && b.Frame == TubeFrame || a.Frame == TubeFrame && b.Frame == Arm:
-				// The arm's part only: a cone error takes a tube part off the axis, and its tolerance may.
-				if a.Frame == Arm && a.revolves(0) || b.Frame == Arm && b.revolves(0) {
-					out = append(out, [2]int{i, j})
-				}
+			if pair := [2]int{i, j}; !slices.Contains(asm.Joined, pair) && keepsGap(&asm.Parts[i], &asm.Parts[j]) {
+				out = append(out, pair)
 			}
 		}
 	}
 	return out
+}
+
+// keepsGap tells whether the gap of two parts never changes though an axis turns them against each other: one axis alone does, and one
+// of the two is a body of revolution about it.
+func keepsGap(a, b *Part) bool {
+	switch {
+	case a.Frame == Polar && b.Frame == Arm || a.Frame == Arm && b.Frame == Polar:
+		return a.revolves(2) || b.revolves(2)
+	case a.Frame == Arm && b.Frame == TubeFrame || a.Frame == TubeFrame && b.Frame == Arm:
+		// The arm's part only: a cone error takes a tube part off the axis, and its tolerance may.
+		return a.Frame == Arm && a.revolves(0) || b.Frame == Arm && b.revolves(0)
+	}
+	return false
 }
 
 // revolves tells whether the part is a body of revolution about an axis of its frame through the crossing: 0 for x, 2 for z.

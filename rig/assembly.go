@@ -49,6 +49,8 @@ type Assembly struct {
 	// turns them against each other: the polar housing and what the arm carries, the declination housing or the
 	// counterweights and the tube. They were apart when the mount was put together, and stay so.
 	Turning [][2]int
+	// Passing lists the document's joints of parts whose gap changes as an axis turns, each of which takes it out of every count.
+	Passing []OwnJoint
 
 	// Without names the conditions that were taken not to hold, sorted: nothing here answers for when they do.
 	Without []string

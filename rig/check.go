@@ -58,7 +58,7 @@ func (f *finder) at(l Severity, q *Quantity, path, format string, args ...any) {
 
 // on notes a finding about a place, which stands where its first number does.
 func (f *finder) on(l Severity, path, format string, args ...any) {
-	f.out = append(f.out, Finding{l, path, fmt.Sprintf(format, args...), f.r.positionOf(path)})
+	f.out = append(f.out, Finding{l, path, fmt.Sprintf(format, args...), f.r.PositionOf(path)})
 }
 
 func (f *finder) support() {

@@ -22,7 +22,9 @@ type Rig struct {
 	Tube       Tube        `yaml:"tube"`
 	Parts      []ExtraPart `yaml:"parts,omitempty"`      // anything else, in any frame; one of the ground that has a mass rests on the support, as ballast does
 	Conditions []Condition `yaml:"conditions,omitempty"` // named conditions that parts may belong to
-	Joints     []Joint     `yaml:"joints,omitempty"`     // further pairs joined by construction
+	// Joints lists further pairs joined by construction; of two that an axis moves against each other check warns, for their gap
+	// counts nowhere.
+	Joints []Joint `yaml:"joints,omitempty"`
 	// Cables are what must reach from a plug by its ties to a box in every pose. They are no parts: their gaps do not count.
 	Cables []Cable `yaml:"cables,omitempty" fingerprint:"-"`
 
@@ -198,7 +200,7 @@ type Mount struct {
 
 	EntryStepDeg float64     `yaml:"entry_step_deg,omitempty" above:"0" max:"30" default:"1"` // step in which the mount takes an axis limit; 1 when absent
 	Parts        []ExtraPart `yaml:"parts,omitempty"`                                         // motors, knobs, a power box; frame arm when not said
-	// Joints names parts of the mount that are built to pass each other: their gap does not count.
+	// Joints names parts of the mount that are built to pass each other: their gap does not count, which check warns of where they overlap.
 	Joints []Joint `yaml:"joints,omitempty"`
 }
 

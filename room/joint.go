@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"legroom/axes"
+	"legroom/rig"
 	"legroom/solid"
 )
 
@@ -61,6 +62,27 @@ func (g *Gauge) TurningOverlaps() []PairGap {
 		}
 		if d := g.measure(&p, s.at); d.Upper < 0 {
 			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// Unseen is a joint of the document by which a gap that the axes change counts nowhere, though no maker saw to it.
+type Unseen struct {
+	rig.OwnJoint
+	DepthMM float64 // how deep the two overlap counterweight-down at the pole, at least; 0 when they do not
+}
+
+// UnseenJoints lists them, in the order of the document: two parts that an axis moves against each other, unless both are the mount's
+// own, built to pass each other, and overlap at rest by no more than JointSlack: what exists is apart there, or touches.
+func UnseenJoints(m *axes.Model) []Unseen {
+	var out []Unseen
+	for _, j := range m.Assembly.Passing {
+		a, b := &m.Parts[j.Pair[0]], &m.Parts[j.Pair[1]]
+		p, q := a.Solid.At(m.PartPose(j.Pair[0], axes.Angles{})), b.Solid.At(m.PartPose(j.Pair[1], axes.Angles{}))
+		depth := math.Max(-solid.Depth(&p, &q).Upper, 0)
+		if depth > JointSlack || !a.Rig.OfMount() || !b.Rig.OfMount() {
+			out = append(out, Unseen{j, depth})
 		}
 	}
 	return out

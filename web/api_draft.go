@@ -116,6 +116,11 @@ func (s *server) read(id string, text []byte) Doc {
 	for _, f := range r.Findings() {
 		d.Findings = append(d.Findings, report.FindingDoc{Level: f.Level, Path: f.Path, Text: f.Text, File: s.folder.name(f.Position.File), Line: f.Position.Line, Col: f.Position.Col})
 	}
+	for _, f := range report.JointFindings(m) {
+		f.File = s.folder.name(f.File)
+		d.Findings = append(d.Findings, f)
+	}
+	d.Findings = report.Weighed(d.Findings)
 	for _, u := range r.Defaults() {
 		d.Defaults = append(d.Defaults, report.DefaultDoc{Path: u.Path, Value: u.Value, Why: u.Why})
 	}

@@ -73,6 +73,10 @@ func (s *server) limitRoutes(api huma.API) {
 		for i := range doc.Findings {
 			doc.Findings[i].File = s.folder.name(doc.Findings[i].File)
 		}
+		for i := range doc.Overlaps {
+			o := &doc.Overlaps[i]
+			o.AFrom.File, o.BFrom.File = s.folder.name(o.AFrom.File), s.folder.name(o.BFrom.File)
+		}
 		return &body[report.CheckDoc]{doc}, nil
 	}, named("check", "What looks wrong, and what to measure better, as the command gives it"))
 	huma.Post(api, "/api/slew", func(ctx context.Context, in *slewIn) (*body[report.SlewDoc], error) {

@@ -155,7 +155,7 @@ func TestSetupRefusesWhatCannotBe(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := s.get(409, "PUT", at, string(body)); !strings.Contains(got, "counterweight 2 overlap") || strings.Contains(got, s.dir) {
+	if got := s.get(409, "PUT", at, string(body)); !strings.Contains(got, "and counterweight 2 (mount.counterweights.weights[1], line 45) overlap") || strings.Contains(got, s.dir) {
 		t.Error(got)
 	}
 	s.write(file, text)

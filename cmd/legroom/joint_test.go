@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -43,6 +44,56 @@ func TestJointThatDoesNotHold(t *testing.T) {
 		}
 	}
 }
+
+// A joint takes a gap out of every count: of parts that the axes move against each other check and the set-up list say so, with how deep
+// they overlap, and no error offers one between a part of the support and one that turns.
+func TestJointThatHidesAGap(t *testing.T) {
+	file := newRig(t, "--support", "pier")
+	right := content(t, file)
+	wrong := strings.Replace(right, "    offset_mm: ", "    offset_mm: -", 1) // a sign that is easily mistaken
+	if wrong == right {
+		t.Fatal("no offset")
+	}
+	joined := "joints:\n  - [pier, counterweight 2]\n"
+	const hidden = "joints[0], line %d: pier and counterweight 2 are joined and move against each other: their gap counts nowhere: if they can meet, nothing here will say so;"
+	for _, c := range []struct {
+		name, text string
+		code       int
+		has, hasNo []string
+	}{
+		{"right", right, done, nil, []string{"counts nowhere"}},
+		{"joined", right + joined, done, []string{fmt.Sprintf(hidden, rows(right)+2) + " take the joint out, unless"}, []string{"mount base and"}},
+		{"wrong", wrong, answerNo, []string{
+			"(support, line ", "(mount.counterweights.weights[1], line ", "counterweight-down at the pole: correct a length",
+			"mount base and counterweight 1 are joined and move against each other", "mm counterweight-down at the pole: correct a length"},
+			[]string{"name them under"}},
+		{"wrong, base not joined", strings.Replace(wrong, "    - [mount base, counterweight 1]\n", "", 1), answerNo,
+			[]string{"or name them under mount.joints if they were built to pass each other"}, nil},
+		{"wrong and joined", wrong + joined, answerNo, []string{fmt.Sprintf(hidden, rows(wrong)+2) + " they overlap by "}, nil},
+	} {
+		rewritten(t, file, c.text)
+		said := strings.Join(strings.Fields(must(t, c.code, "check", file)), " ")
+		for _, want := range c.has {
+			if !strings.Contains(said, want) {
+				t.Errorf("%s: %q is not in\n%s", c.name, want, said)
+			}
+		}
+		for _, no := range c.hasNo {
+			if strings.Contains(said, no) {
+				t.Errorf("%s: %q is in\n%s", c.name, no, said)
+			}
+		}
+	}
+	rewritten(t, file, right+joined)
+	if said := strings.Join(strings.Fields(must(t, done, "confirm", file, "--all")), " "); !strings.Contains(said, "pier and counterweight 2 are joined") {
+		t.Errorf("the set-up list says nothing of the joint:\n%s", said)
+	}
+	if u := valid(t, "confirm", must(t, done, "confirm", file, "--show", "--format", "json"))["uncounted"].([]any); len(u) != 1 {
+		t.Errorf("%v", u)
+	}
+}
+
+func rows(text string) int { return strings.Count(text, "\n") }
 
 // A pose that the axes do not reach is not free, however much room there is, and slew refuses it too.
 func TestPoseBeyondTravel(t *testing.T) {

@@ -1222,7 +1222,7 @@ export interface components {
             /** @description no finding is an error, nothing overlaps at rest, every joint holds */
             ok: boolean;
             /** @description pairs that overlap counterweight-down at the pole and are not joined: modelling errors */
-            overlaps: components["schemas"]["Nearest"][];
+            overlaps: components["schemas"]["OverlapDoc"][];
             /** @description counterweight-down at the pole */
             parts: components["schemas"]["CheckPartDoc"][];
             protect: components["schemas"]["Protected"];
@@ -1386,6 +1386,8 @@ export interface components {
             unasked: boolean;
             /** @description why it is not confirmed; empty when it is */
             unconfirmed: string;
+            /** @description what legroom check says of joints by which a gap that the axes change counts nowhere */
+            uncounted: string[];
         };
         Conflict: {
             detail: string;
@@ -2720,6 +2722,32 @@ export interface components {
             sub_count: number;
             worth: components["schemas"]["WorthDoc"];
         };
+        OverlapDoc: {
+            a: string;
+            a_from: components["schemas"]["PlaceDoc"];
+            b: string;
+            b_from: components["schemas"]["PlaceDoc"];
+            /**
+             * Format: double
+             * @description proven lower bound with the tolerances taken off
+             */
+            gap_lower_mm: number;
+            /**
+             * Format: double
+             * @description negative: the depth of the overlap
+             */
+            gap_mm: number;
+            /** @description both are the mount's own: joined they may be, when they were built to pass each other */
+            may_join: boolean;
+            /** @description nearest point of a, world frame */
+            point_a_mm: number[];
+            point_b_mm: number[];
+            /**
+             * Format: double
+             * @description what the tolerances take off this pair's gap
+             */
+            tolerance_mm: number;
+        };
         Part: {
             /** @description the condition in which it is there; empty: always */
             condition: string;
@@ -2751,6 +2779,15 @@ export interface components {
             /** @enum {string} */
             named?: "park" | "home";
             pose?: components["schemas"]["At"];
+        };
+        PlaceDoc: {
+            file: string;
+            /**
+             * Format: int64
+             * @description 1-based; 0 when the place has no line of its own
+             */
+            line: number;
+            path: string;
         };
         Plane: {
             /**
