@@ -195,6 +195,26 @@ func flipShort(r *RowDoc) string {
 	return flipWords(r)
 }
 
+// idleAdvice says what to do in the rows without a flip window, by what their last column says: only the flip that a row names is
+// proven, and not before; side east's start is where its pose is free, not the way there.
+func idleAdvice(rows []RowDoc) []string {
+	var proven, not bool
+	for i := range rows {
+		if r := &rows[i]; len(r.FlipH) == 0 {
+			proven, not = proven || r.CrossH != nil, not || r.CrossH == nil && r.IdleMin > 0
+		}
+	}
+	var out []string
+	if proven {
+		out = append(out, "Where it says flip at: stop at the west side's time, and begin the flip at the time after those words, not before. "+
+			"From side east's start its own pose is free, the flip to it is not proven yet.")
+	}
+	if not {
+		out = append(out, "Where it says idle with a star: stop at the west side's time, and be on the east side at its start at the earliest.")
+	}
+	return out
+}
+
 // side draws the pictures, their legend, and the advice.
 func (k *Card) side(c canvas, b box) {
 	const u = 2.1
@@ -208,7 +228,10 @@ func (k *Card) side(c canvas, b box) {
 	y += p.legend(c, box{b.x, y, b.w, 0}, u, top) + 1.5
 	t := writing{c: c, at: box{b.x, y, b.w, b.y + b.h - y}, y: y}
 	t.words("Flip", 3.2, true)
-	t.words("Begin a flip only inside the window of the table. Where it says idle: stop at the west side's time, and start again on the east side at its time, not before.", 2.6, false)
+	t.words("Begin a flip only inside the window of the table.", 2.6, false)
+	for _, s := range idleAdvice(k.Limits.ByDeclination) {
+		t.words(s, 2.6, false)
+	}
 	if unprovenWay(k.Limits.ByDeclination) {
 		t.words(starNote, 2.6, false)
 	}

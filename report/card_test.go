@@ -97,3 +97,37 @@ func TestIdleIsBetweenThePrintedMinutes(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 }
+
+// A row that names its flip has it begun then, and no words on the card send the reader across at side east's start, which is earlier.
+func TestCardFlipsAtTheProvenTime(t *testing.T) {
+	c := madeUpChart(t, 2)
+	k := Card{Chart: c, Limits: Limits(c.Model.Rig, madeUpLimits(10), nil, unconfirmed, nil)}
+	sheet := func() string {
+		var s said
+		k.draw(&s)
+		return strings.Join(s.words, " ")
+	}
+	flips, starred := "begin the flip at the time after those words, not before", "Where it says idle with a star"
+	if got := sheet(); !strings.Contains(got, "idle, flip at +10 min") || !strings.Contains(got, flips) || strings.Contains(got, starred) || strings.Contains(got, "start again") {
+		t.Errorf("with a proven flip: %s", got)
+	}
+	for i := range k.Limits.ByDeclination { // both sides reach over, and the mount flips later by its own rules
+		k.Limits.ByDeclination[i].IdleMin = 0
+	}
+	if got := sheet(); !strings.Contains(got, flips) {
+		t.Errorf("with a proven flip and no idle time: %s", got)
+	}
+	k.Limits = Limits(c.Model.Rig, madeUpLimits(10), nil, unconfirmed, nil)
+	for i := range k.Limits.ByDeclination {
+		k.Limits.ByDeclination[i].CrossH = nil
+	}
+	if got := sheet(); strings.Contains(got, flips) || !strings.Contains(got, starred) || !strings.Contains(got, starNote[:20]) {
+		t.Errorf("without one: %s", got)
+	}
+	for i := range k.Limits.ByDeclination {
+		k.Limits.ByDeclination[i].IdleMin = 0
+	}
+	if got := sheet(); strings.Contains(got, flips) || strings.Contains(got, starred) {
+		t.Errorf("without idle time: %s", got)
+	}
+}
