@@ -43,7 +43,8 @@ func (c J2000) atJ2000(year float64) J2000 {
 }
 
 // ParseTarget reads `name,ra_deg,dec_deg`, where the name may hold commas, and the angles may be in any form that a list
-// takes under ra and dec (a plain number is degrees); or the name of a built-in object alone. The error is a *rig.Error.
+// takes under ra and dec (a plain number is degrees); or the name of a built-in object alone. A third angle is refused: it may be
+// the decimals of one. The error is a *rig.Error.
 func ParseTarget(text string) (*Target, error) {
 	d := &targetDecoder{}
 	var e targetEntry
@@ -55,6 +56,10 @@ func ParseTarget(text string) (*Target, error) {
 		if name, ra, two = cutLast(name); !two {
 			return nil, &rig.Error{Path: "target", Problem: fmt.Sprintf("%q has one comma", targetClip(text)), Remedy: `write "name,ra_deg,dec_deg" such as "M 42,83.822,-5.391", or the name of a built-in object`}
 		}
+		if _, more, two := cutLast(name); two && angleLike(more) || !two && angleLike(name) {
+			return nil, &rig.Error{Path: "target", Problem: fmt.Sprintf("%q has more than two figures, or no name before them, as with decimal commas", targetClip(text)),
+				Remedy: `write "name,ra_deg,dec_deg" with decimal points, such as "M 42,83.822,-5.391", and no comma before a number that belongs to the name`}
+		}
 		e.cells = []targetCell{{key: "name", text: name}, {key: "ra", text: ra}, {key: "dec", text: dec}}
 	default:
 		e.cells = []targetCell{{key: "name", text: text}}
@@ -64,6 +69,12 @@ func ParseTarget(text string) (*Target, error) {
 		return nil, d.errs[0]
 	}
 	return t, nil
+}
+
+// angleLike tells whether a text is an angle, so that it may as well be a part of the next one.
+func angleLike(text string) bool {
+	_, problem := parseSexagesimal(text)
+	return problem == ""
 }
 
 // cutLast cuts at the last comma.

@@ -105,12 +105,24 @@ func TestTargetEpoch(t *testing.T) {
 }
 
 func TestParseTarget(t *testing.T) {
+	more := func(text string) string {
+		return fmt.Sprintf(`target: %q has more than two figures, or no name before them, as with decimal commas; write "name,ra_deg,dec_deg" with decimal points, `+
+			`such as "M 42,83.822,-5.391", and no comma before a number that belongs to the name`, text)
+	}
 	for text, want := range map[string]string{
-		"M 42,83.822,-5.391":               "M 42 83.8220 -5.3910",
-		"a, b, and c , 10 , -20":           "a, b, and c 10.0000 -20.0000",
-		`x,05h35m17s,-05°23'28"`:           "x 83.8208 -5.3911",
-		"ngc7000":                          "ngc7000 314.8208 44.5289",
-		"x,5":                              `target: "x,5" has one comma; write "name,ra_deg,dec_deg" such as "M 42,83.822,-5.391", or the name of a built-in object`,
+		"M 42,83.822,-5.391":     "M 42 83.8220 -5.3910",
+		"a, b, and c , 10 , -20": "a, b, and c 10.0000 -20.0000",
+		`x,05h35m17s,-05°23'28"`: "x 83.8208 -5.3911",
+		"ngc7000":                "ngc7000 314.8208 44.5289",
+		"x,5":                    `target: "x,5" has one comma; write "name,ra_deg,dec_deg" such as "M 42,83.822,-5.391", or the name of a built-in object`,
+		// Decimal commas in both angles, in the second, in the first, in seconds; and a name that can't be told from them.
+		"my,83,8,22,0":                     more("my,83,8,22,0"),
+		"my,83.8,22,5":                     more("my,83.8,22,5"),
+		"my, 83,8, -5.4":                   more("my, 83,8, -5.4"),
+		"x,5h35m17,3s,-5.4":                more("x,5h35m17,3s,-5.4"),
+		"Sh 2,155,344,62":                  more("Sh 2,155,344,62"),
+		"Sh 2-155,344,62":                  "Sh 2-155 344.0000 62.0000",
+		"83,8,5":                           more("83,8,5"),
 		"":                                 "target.name: it has no value; write a name",
 		",5,5":                             "target.name: it has no value; write a name",
 		"x,400,5":                          `target.ra: the right ascension "400" is a whole turn or more; write less than 360 degrees`,
