@@ -57,7 +57,7 @@ func (w *Watch) want() (Cause, string) {
 	if c, why := w.sunWants(); c != NoCause {
 		return c, why
 	}
-	// What had been standing still when it was last seen is not told to stop.
+	// What had been standing still when it was last seen is told so as a precaution alone.
 	if len(n.blind) > 0 && w.o.Blind == StopBlind && n.motion != Still && (w.moving() || n.read && n.r.Tracking == mount.Unsaid) {
 		for _, r := range reasons {
 			if why, ok := n.blind[r]; ok {
@@ -66,6 +66,25 @@ func (w *Watch) want() (Cause, string) {
 		}
 	}
 	return NoCause, ""
+}
+
+// againBlind is how often a mount that stood when it was last seen is told to stop while the watch is blind.
+const againBlind = 10 * time.Second
+
+// caution tells a mount to stop that stood when it was last seen, and has not been seen for a while: it need not stand any more. It is no
+// step of the ladder, for nothing says that it moves: a mount that is switched off for the day brings no power to be cut.
+func (w *Watch) caution(now time.Time, t *todo) {
+	n := &w.now
+	switch {
+	case len(n.blind) == 0 || n.motion != Still || !n.read || n.age <= 3*w.o.Period || w.o.Blind != StopBlind:
+		w.cautioned = time.Time{}
+	case t.all || w.l.rung == Stopping || w.l.rung == Hooked || now.Sub(w.cautioned) < againBlind:
+	default:
+		if w.cautioned.IsZero() {
+			w.alarms.note("caution", "the mount stood when it was last seen, and is told to stop each %v until it is seen again, in case that it moves", againBlind)
+		}
+		w.cautioned, t.all = now, true
+	}
 }
 
 // climb moves the ladder by one step and says what the mount has to be told.
@@ -291,9 +310,12 @@ func (w *Watch) hook(ctx context.Context, h Hook, c Call) {
 }
 
 func (w *Watch) call(now time.Time) Call {
-	c := Call{At: now, Rung: w.l.rung, Cause: w.l.cause, Why: w.l.why, Mount: w.status.Mount, Rig: w.rig.Name, LeftS: seconds(w.now.left)}
-	if len(w.now.looks) > 0 && len(w.now.blind) == 0 {
-		c.GapMM = finite(w.now.looks[0].gap.Lower)
+	c := Call{At: now, Rung: w.l.rung, Cause: w.l.cause, Why: w.l.why, Mount: w.status.Mount, Rig: w.rig.Name}
+	if len(w.now.blind) == 0 {
+		c.LeftS = seconds(w.now.left)
+		if len(w.now.looks) > 0 {
+			c.GapMM = finite(w.now.looks[0].gap.Lower)
+		}
 	}
 	return c
 }

@@ -13,6 +13,30 @@ import (
 // ErrWatched says that another watch has this mount already.
 var ErrWatched = errors.New("another watch has this mount")
 
+// relock takes the lock again where its file is no longer the one that others would open, as after somebody has cleaned the folder.
+func (w *Watch) relock() {
+	w.mu.Lock()
+	held := w.lock
+	w.mu.Unlock()
+	mine, err := held.Stat()
+	if err != nil {
+		return // closed: the watch is ending
+	}
+	if now, err := os.Stat(held.Name()); err == nil && os.SameFile(mine, now) {
+		return
+	}
+	lock, err := lockMount(w.o.LockDir, w.status.Mount)
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if err != nil {
+		w.alarms.raise("lock", Alarm, "the lock of the mount is gone, and cannot be taken again: %v", err)
+		return
+	}
+	w.alarms.over("lock")
+	w.lock = lock
+	_ = held.Close() // a file that is no longer there
+}
+
 // lockMount takes the lock of a mount, by its address. The operating system frees it when this program ends, however it ends.
 func lockMount(dir, address string) (*os.File, error) {
 	if dir == "" {

@@ -50,6 +50,7 @@ func (w *Watch) Step(ctx context.Context) time.Duration {
 	w.place(now, max(w.period(), min(actual, 5*w.o.Period)))
 	w.watchBlind(now)
 	t := w.climb(now)
+	w.caution(now, &t)
 	w.paths(now, &t)
 	if w.c.disconnected && errors.Is(w.now.err, mount.ErrNotConnected) && now.Sub(w.connected) >= 5*time.Second {
 		t.connect, w.connected = true, now
@@ -301,6 +302,7 @@ func (w *Watch) lookAtFiles(now time.Time) {
 		return
 	}
 	w.o.Clock.Go(func() {
+		w.relock()
 		setup := w.o.Setup(now)
 		print, err := w.o.Fingerprint()
 		stale := ""

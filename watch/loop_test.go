@@ -109,6 +109,10 @@ func TestRefusals(t *testing.T) {
 			func(o *Options, y *toy) { y.can.SetTracking, o.TrySwitch = false, true }},
 		"tracking goes on": {func(o *Options, y *toy) { y.can.SetTracking, o.TrySwitch, y.ignoreStops = false, true, true },
 			func(o *Options, y *toy) { y.can.SetTracking, o.TrySwitch = false, true }},
+		"tracking not said": {func(o *Options, y *toy) {
+			y.can.SetTracking, o.TrySwitch, y.ignoreStops = false, true, true
+			y.change = func(r *mount.Reading) { r.Tracking = mount.Unsaid }
+		}, func(o *Options, y *toy) { y.can.SetTracking, o.TrySwitch = false, true }},
 		"set-up": {func(o *Options, _ *toy) { o.Setup = func(time.Time) rig.Setup { return rig.Setup{Reason: "x"} } }, nil},
 		"stale":  {func(o *Options, _ *toy) { o.Fingerprint = func() (string, error) { return "other", nil } }, nil},
 		"power":  {func(o *Options, _ *toy) { o.Hooks[0].CutsPower = true }, func(o *Options, _ *toy) { o.Hooks[0].CutsPower, o.AxesHold = true, true }},

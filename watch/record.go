@@ -57,6 +57,12 @@ func (s *Sample) Proven() *float64 {
 	return s.LowerMM
 }
 
+// WithoutGaps returns the sample without what is worth nothing while the watch is blind: gaps, and the time left.
+func (s Sample) WithoutGaps() Sample {
+	s.GapMM, s.LowerMM, s.ZoneMM, s.LeftS = nil, nil, nil, nil
+	return s
+}
+
 // Decision is a change of what the watch does, and why.
 type Decision struct {
 	From   Rung     `json:"from"`

@@ -17,12 +17,12 @@ type Status struct {
 	Cause    Cause     `json:"cause"` // of the stop that is under way or done
 	Why      string    `json:"why"`
 	Blind    []Reason  `json:"blind"`
-	BlindWhy []string  `json:"blind_why"`                    // for each reason, in words
-	Held     bool      `json:"held"`                         // the owner pressed stop, and has not let go
-	Sample   *Sample   `json:"sample" jsonschema:"nullable"` // the last usable one; nil before the first
-	AgeS     *float64  `json:"age_s" jsonschema:"nullable"`  // of it
-	LeftS    *float64  `json:"time_left_s" jsonschema:"nullable"`
-	NoEnd    bool      `json:"no_end"` // nothing ends this run within a turn of the axis, or it is not tracking
+	BlindWhy []string  `json:"blind_why"`                         // for each reason, in words
+	Held     bool      `json:"held"`                              // the owner pressed stop, and has not let go
+	Sample   *Sample   `json:"sample" jsonschema:"nullable"`      // the last usable one; nil before the first. Its gaps are told only while they are proven
+	AgeS     *float64  `json:"age_s" jsonschema:"nullable"`       // of it
+	LeftS    *float64  `json:"time_left_s" jsonschema:"nullable"` // until a stop is due; nil while blind
+	NoEnd    bool      `json:"no_end"`                            // nothing ends this run within a turn of the axis, or it is not tracking; not told while blind
 	Protect  Protected `json:"protect"`
 	PathOK   bool      `json:"proven_path"` // a slew that was proven beforehand is under way
 	OnWay    bool      `json:"on_way"`      // a way over waypoints is being gone
@@ -63,15 +63,19 @@ type Counts struct {
 
 // Safe is the safety monitor's answer: a fresh look, nothing blind, no stop due or under way, and none that the owner holds.
 func (s *Status) Safe(now time.Time, period time.Duration) bool {
-	fresh := !s.At.IsZero() && since(now, s.At) <= 3*period && !now.Before(s.At.Add(-period))
-	return fresh && s.Sample != nil && len(s.Blind) == 0 && !s.Held && (s.Rung == Watching || s.Rung == Warned)
+	return s.recent(now, period) && s.Sample != nil && len(s.Blind) == 0 && !s.Held && (s.Rung == Watching || s.Rung == Warned)
+}
+
+// recent tells whether the loop has come round of late.
+func (s *Status) recent(now time.Time, period time.Duration) bool {
+	return !s.At.IsZero() && since(now, s.At) <= 3*period && !now.Before(s.At.Add(-period))
 }
 
 // Period is how often the loop comes round when nothing moves fast.
 func (w *Watch) Period() time.Duration { return w.o.Period }
 
-// Proven is the gap that is proven where the axes were last seen, mm. There is none while the watch is blind: what was proven before
-// may be gone.
+// Proven is the gap that is proven where the axes were last seen, mm. There is none while the watch is blind, or does not come round: what
+// was proven before may be gone.
 func (s *Status) Proven() *float64 {
 	if s.Sample == nil || len(s.Blind) > 0 {
 		return nil
@@ -79,7 +83,7 @@ func (s *Status) Proven() *float64 {
 	return s.Sample.Proven()
 }
 
-// Status returns a copy of the state.
+// Status returns a copy of the state, as far as it holds now.
 func (w *Watch) Status() Status {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -87,15 +91,21 @@ func (w *Watch) Status() Status {
 }
 
 func (w *Watch) snapshot() Status {
-	s := w.status
+	s, now := w.status, w.o.Clock.Now()
 	s.OnWay, s.Held, s.Settling = w.onWay, w.l.held, w.ob.unsettled && w.hand == nil
 	// Copies, and never nil: an empty list in JSON.
 	s.Blind, s.BlindWhy, s.Alarms = append([]Reason{}, s.Blind...), append([]string{}, s.BlindWhy...), append([]AlarmState{}, w.alarms.active...)
 	if s.Sample != nil {
 		c := *s.Sample
 		s.Sample = &c
-		age := since(w.o.Clock.Now(), c.Asked).Seconds()
+		age := since(now, c.Asked).Seconds()
 		s.AgeS = &age
+	}
+	if len(s.Blind) > 0 || !s.recent(now, w.o.Period) {
+		s.LeftS, s.NoEnd = nil, false
+		if s.Sample != nil {
+			*s.Sample = s.Sample.WithoutGaps()
+		}
 	}
 	return s
 }

@@ -69,6 +69,7 @@ type Watch struct {
 	feeding   bool
 	connected time.Time // when Connect was last tried
 	snoozed   time.Time
+	cautioned time.Time // when a mount that stood was last told to stop, blind
 	fault     Fault
 }
 
@@ -213,14 +214,21 @@ func canSwitch(ctx context.Context, tel mount.Telescope, o *Options) error {
 	if err != nil {
 		return fmt.Errorf("tracking was switched off, and cannot be read back: %w", err)
 	}
-	if r.Tracking == mount.Yes {
+	switch r.Tracking {
+	case mount.Yes:
 		return errors.New("tracking was switched off, and the mount goes on tracking: there is no stop")
+	case mount.Unsaid:
+		return errors.New("tracking was switched off, and the driver does not say whether the mount still tracks: nothing shows that there is a stop")
 	}
 	return nil
 }
 
 // Close gives the mount free for another watch. It stops nothing.
-func (w *Watch) Close() error { return w.lock.Close() }
+func (w *Watch) Close() error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.lock.Close()
+}
 
 // Run watches until ctx ends. A stop that is then under way it still sees to, until the axes stand, or should; and a hook that was
 // called is waited for.

@@ -105,7 +105,7 @@ func readNight(ctx context.Context, j *journal.Reader, evening string) (NightRec
 		}
 		d.Of++
 		if row.Sample.Proven() == nil { // of a blind watch: no gap that it worked out is one
-			row.Sample.GapMM, row.Sample.LowerMM, row.Sample.ZoneMM = nil, nil, nil
+			*row.Sample = row.Sample.WithoutGaps()
 		}
 		if n := len(d.Samples); n > 0 && bin > 0 && d.Samples[n-1].Got.Truncate(bin).Equal(row.Sample.Got.Truncate(bin)) {
 			if tighter(row.Sample, &d.Samples[n-1]) {

@@ -91,6 +91,7 @@ func (s *watching) define(c *cobra.Command) {
 // run watches until the command is interrupted or told to end.
 func (s *watching) run(c *cobra.Command, path string) error {
 	ctx, stop := signal.NotifyContext(c.Context(), syscall.SIGTERM)
+	signal.Ignore(syscall.SIGHUP, syscall.SIGPIPE) // a terminal that is closed, or a reader that is gone, ends no watch
 	defer stop()
 	defer endAtSecond(c.ErrOrStderr(), "legroom: ended at once, told twice to; a stop that was under way was not seen to its end, and "+
 		"nothing stops this mount now")()

@@ -35,11 +35,12 @@ func Write(w io.Writer, s *watch.Status, j *journal.Stats, now time.Time, period
 	t.state("legroom_blind", "Why it is not known where the parts are.", blind, watch.BlindLink, watch.BlindAnswer, watch.BlindOld, watch.BlindFrozen, watch.BlindClock, watch.BlindSite,
 		watch.BlindPlace, watch.BlindEquinox, watch.BlindSide, watch.BlindJump, watch.BlindReference, watch.BlindSetup, watch.BlindFingerprint)
 
-	const left = "Until a stop is due; +Inf when nothing ends this run."
+	const left = "Until a stop is due; +Inf when nothing ends this run; not told while blind."
 	switch {
+	case len(s.Blind) > 0:
 	case s.LeftS != nil:
 		t.gauge("legroom_time_left_seconds", "seconds", left, *s.LeftS)
-	case s.NoEnd && len(s.Blind) == 0:
+	case s.NoEnd:
 		t.gauge("legroom_time_left_seconds", "seconds", left, math.Inf(1))
 	}
 	if s.AgeS != nil {

@@ -51,7 +51,7 @@ func TestText(t *testing.T) {
 
 // Not known is not 0, and not without end.
 func TestUnknownIsLeftOut(t *testing.T) {
-	got := write(t, &watch.Status{Rung: watch.Watching, NoEnd: true, Blind: []watch.Reason{watch.BlindLink}}, nil)
+	got := write(t, &watch.Status{Rung: watch.Watching, NoEnd: true, LeftS: new(60.0), Blind: []watch.Reason{watch.BlindLink}}, nil)
 	for _, not := range []string{"time_left", "gap", "axis", "age", "side", "journal_rows"} {
 		if strings.Contains(got, "legroom_"+not) {
 			t.Errorf("%s:\n%s", not, got)
