@@ -11,7 +11,7 @@ import (
 func TestAlarmsMeanwhile(t *testing.T) {
 	b := ready(t, deg(60, 45), nil)
 	b.w.Tell("x", Note, "x")
-	b.change = func(r *mount.Reading) { r.Lon += 1; r.UTC = r.UTC.Add(1e12) }
+	b.change = func(r *mount.Reading) { r.Lon += 1; r.UTC = r.UTC.Add(-1e12) }
 	b.steps(8)
 	if n := len(b.w.Status().Alarms); n < 3 {
 		t.Fatalf("%d alarms", n)

@@ -23,13 +23,10 @@ type checker struct {
 	site    sky.Site
 	equinox mount.Equinox
 
-	// When the mount's own clock was last seen to advance, and what it said then.
-	ticked       time.Time
-	tick         mount.Reading
+	lags         lags
 	wall, mono   time.Time
 	lostAt       time.Time // since when no usable reading came; zero: one came
 	disconnected bool      // the driver said that it had lost the mount
-
 }
 
 // LongSilence is how long the link may be gone before nobody can say what the mount did meanwhile: power may have been off.
@@ -78,31 +75,9 @@ func (c *checker) times(v *resolved, r mount.Reading, period time.Duration) {
 				axes.Deg(r.Lat), axes.Deg(r.Lon), axes.Deg(c.site.Lat), axes.Deg(c.site.Lon))
 		}
 	}
-	c.frozen(v, r, period)
-}
-
-// frozen finds a mount whose clock stands still: its answers are old, whatever they are.
-func (c *checker) frozen(v *resolved, r mount.Reading, period time.Duration) {
-	if !r.UTCSaid && !r.SiderealSaid {
-		return
+	if clock, d, stands := c.lags.standing(&r, 3*period); stands {
+		v.blind(BlindFrozen, "the mount's %s has not advanced for %v", clockNames[clock], d.Round(100*time.Millisecond))
 	}
-	advanced := r.UTCSaid && !r.UTC.Equal(c.tick.UTC) || r.SiderealSaid && r.Sidereal != c.tick.Sidereal
-	if c.ticked.IsZero() || advanced {
-		c.ticked, c.tick = r.Asked, r
-		return
-	}
-	if d := r.Asked.Sub(c.ticked); d > 3*period {
-		v.blind(BlindFrozen, "the mount's clock has not advanced for %v", d.Round(100*time.Millisecond))
-	}
-}
-
-// stood is how old a reading is by its own clock: since when that has stood still, if for longer than a period, so that one which
-// shows whole seconds is no older for it.
-func (c *checker) stood(r mount.Reading, now time.Time, period time.Duration) time.Duration {
-	if (r.UTCSaid || r.SiderealSaid) && !c.ticked.IsZero() && r.Asked.Sub(c.ticked) > period {
-		return now.Sub(c.ticked)
-	}
-	return 0
 }
 
 // computer finds out when this computer's clock was set: its reading and its count of seconds went apart.

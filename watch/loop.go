@@ -29,7 +29,11 @@ func (w *Watch) Step(ctx context.Context) time.Duration {
 		actual = begun.Sub(w.lastStep)
 		w.status.Counts.WorstStepS = math.Max(w.status.Counts.WorstStepS, actual.Seconds())
 	}
-	if jumped := w.c.computer(begun); jumped.Abs() > clockOff {
+	jumped := w.c.computer(begun)
+	if jumped.Abs() > 250*time.Millisecond {
+		w.c.lags.begin() // a driver on this computer may go by its clock
+	}
+	if jumped.Abs() > clockOff {
 		w.f.jumps = fmt.Sprintf("this computer's clock was set by %v", jumped.Round(time.Second))
 	}
 	w.lastStep = begun
@@ -90,7 +94,14 @@ func (w *Watch) take(r mount.Reading, err error, now time.Time) {
 		w.failed(err, now)
 		return
 	}
-	if reason, err := w.c.usable(&r); err != nil {
+	reason, err := w.c.usable(&r)
+	old := time.Duration(0)
+	if err == nil && w.fault != AcceptOld {
+		if old, err = w.c.lags.judge(&r, r.Slewing == mount.Yes || w.f.moved == Moves); err != nil {
+			reason = BlindOld
+		}
+	}
+	if err != nil {
 		n.err, n.odd = err, reason
 		w.silent(string(reason), err, now)
 		n.r.Tracking, n.r.Slewing = r.Tracking, r.Slewing // so that it is known whether there is anything to stop
@@ -103,6 +114,11 @@ func (w *Watch) take(r mount.Reading, err error, now time.Time) {
 		return
 	}
 	w.status.Counts.Readings++
+	said := r
+	r.Asked = r.Asked.Add(-old) // its state may be from then
+	if old > LongSilence && w.c.lostAt.IsZero() {
+		w.c.lostAt = r.Asked
+	}
 	if !w.c.lostAt.IsZero() {
 		if gone := now.Sub(w.c.lostAt); w.c.disconnected || gone > LongSilence {
 			w.reference = fmt.Sprintf("the mount was not seen for %v, and may have lost power: confirm that the rig stands as it says", gone.Round(time.Second))
@@ -125,7 +141,7 @@ func (w *Watch) take(r mount.Reading, err error, now time.Time) {
 		w.reference = n.res.either
 	}
 	if w.fault != AcceptOld {
-		w.c.times(&n.res, r, w.o.Period)
+		w.c.times(&n.res, said, w.o.Period)
 	}
 	was := n.motion
 	n.motion, n.rates, n.to = NotKnown, w.p.slew, heading{}
@@ -203,7 +219,7 @@ func (w *Watch) place(now time.Time, period time.Duration) {
 		n.age = now.Sub(w.started)
 		return
 	}
-	n.age = max(0, since(now, n.r.Asked), w.c.stood(n.r, now, w.o.Period))
+	n.age = max(0, since(now, n.r.Asked))
 	if w.fault == AcceptOld {
 		n.age = 0
 	}

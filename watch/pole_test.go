@@ -57,7 +57,7 @@ func TestAgeOfFrozen(t *testing.T) {
 	b.frozen = &r
 	from := b.clk.Now()
 	b.until(3*time.Second, func() bool { return false })
-	if age, gone := b.w.now.age, b.clk.Now().Sub(from); age < gone-2*time.Second || age < 2*time.Second {
+	if age, gone := b.w.now.age, b.clk.Now().Sub(from); age < gone-1100*time.Millisecond || age < 1900*time.Millisecond {
 		t.Errorf("age %v after %v", age, gone)
 	}
 }
