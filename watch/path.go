@@ -357,6 +357,15 @@ func (w *Watch) grant(ways []room.Way, ends []room.Rect, now time.Time) *Pass {
 	return w.pass
 }
 
+// AdmitChange tells whether something may be changed that makes the mount move or say something else, and no slew: what it is set to, or
+// by a pulse where it points. The error is a *Refusal.
+func (w *Watch) AdmitChange() error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	_, err := w.ready(w.o.Clock.Now())
+	return err
+}
+
 // AdmitTracking tells whether tracking may be switched on where the mount is. The error is a *Refusal.
 func (w *Watch) AdmitTracking() error {
 	w.mu.Lock()

@@ -102,6 +102,7 @@ var commands = map[string]command{
 	"synctocoordinates": (*Telescope).sync, "synctotarget": (*Telescope).syncTarget, "synctoaltaz": (*Telescope).syncAltAz,
 	"setpark": (*Telescope).setPark,
 	"utcdate": (*Telescope).setClock, "sitelatitude": (*Telescope).setSite, "sitelongitude": (*Telescope).setSite,
+	"siteelevation": (*Telescope).set, "doesrefraction": (*Telescope).set, "trackingrate": (*Telescope).set, "slewsettletime": (*Telescope).set,
 
 	"pulseguide":         (*Telescope).guide,
 	"rightascensionrate": (*Telescope).setRate, "declinationrate": (*Telescope).setRate,
@@ -226,9 +227,9 @@ func (t *Telescope) tell(c alpaca.Call, no *notLet) {
 }
 
 // tellLet tells of a command that was let through, and of the mount's answer, so that the journal says what set the mount in motion.
-// Motions by hand come many a second, and those that went well are not told each.
+// Motions by hand come many a second, and those that went well are not told each; pulses come all night, and are not told.
 func (t *Telescope) tellLet(c alpaca.Call, err error) {
-	if c.Member == "moveaxis" && !t.once("by hand") && err == nil {
+	if err == nil && (c.Member == "pulseguide" || c.Member == "moveaxis" && !t.once("by hand")) {
 		return
 	}
 	t.tellOf("let through", c, err)

@@ -20,21 +20,10 @@ import (
 // is, not from where it was before the last command, or before somebody else moved it.
 func (t *Telescope) take(ctx context.Context, member string) (free func(), err error) {
 	late := time.After(waitTurn)
-	select {
-	case t.turn <- struct{}{}:
-	case <-late:
-		t.mu.Lock()
-		has, since := t.has, t.since.In(t.site.Zone).Format("15:04:05")
-		t.mu.Unlock()
-		return nil, t.refuse("%s is under way since %s: wait for its end, or stop it first", has, since)
-	case <-ctx.Done():
-		return nil, t.overtaken()
+	if free, err = t.takeTurn(ctx, member, late); err != nil {
+		return nil, err
 	}
-	free = func() { <-t.turn }
 	now := time.Now()
-	t.mu.Lock()
-	t.has, t.since = member, now
-	t.mu.Unlock()
 	t.w.Look()
 	for {
 		s := t.w.Status()
@@ -61,6 +50,24 @@ func (t *Telescope) take(ctx context.Context, member string) (free func(), err e
 	}
 }
 
+// takeTurn waits for the turn alone.
+func (t *Telescope) takeTurn(ctx context.Context, member string, late <-chan time.Time) (free func(), err error) {
+	select {
+	case t.turn <- struct{}{}:
+	case <-late:
+		t.mu.Lock()
+		has, since := t.has, t.since.In(t.site.Zone).Format("15:04:05")
+		t.mu.Unlock()
+		return nil, t.refuse("%s is under way since %s: wait for its end, or stop it first", has, since)
+	case <-ctx.Done():
+		return nil, t.overtaken()
+	}
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.has, t.since = member, time.Now()
+	return func() { <-t.turn }, nil
+}
+
 // comesToRest tells whether the axes may be braking: no slew is said to be under way any more, and they have just been moving.
 func comesToRest(s *watch.Status) bool {
 	return s.Settling && s.Sample.Slewing != "yes"
@@ -84,8 +91,10 @@ func (t *Telescope) begin(ctx context.Context, c alpaca.Call, may admit) (any, e
 		}
 		return nil, err
 	}
-	soon := time.AfterFunc(100*time.Millisecond, t.w.Look)
-	defer soon.Stop()
+	if c.Member != "pulseguide" { // nothing that the next look would not see in time
+		defer time.AfterFunc(100*time.Millisecond, t.w.Look).Stop()
+		defer t.w.Look()
+	}
 	v, err := t.to.Call(out, c)
 	answered()
 	switch {
@@ -98,7 +107,6 @@ func (t *Telescope) begin(ctx context.Context, c alpaca.Call, may admit) (any, e
 		pass.Sent()
 	}
 	t.tellLet(c, err)
-	t.w.Look()
 	return v, err
 }
 
@@ -282,6 +290,9 @@ func (t *Telescope) goPark(ctx context.Context, c alpaca.Call) (any, error) {
 	defer free()
 	var no error
 	v, err := t.begin(ctx, c, func() (p *watch.Pass, err error) {
+		if err := t.w.AdmitChange(); err != nil {
+			return nil, err
+		}
 		s := t.w.Status()
 		if p := t.fresh(&s); p != nil && p.Parked == "yes" && p.Motion == watch.Still {
 			return nil, nil // nothing moves
