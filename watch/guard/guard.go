@@ -115,6 +115,9 @@ var commands = map[string]command{
 
 // Call implements alpaca.Device.
 func (t *Telescope) Call(ctx context.Context, c alpaca.Call) (any, error) {
+	if err := inRange(c); err != nil {
+		return nil, err
+	}
 	if !c.Put {
 		return t.get(ctx, c)
 	}

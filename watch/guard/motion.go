@@ -2,11 +2,9 @@ package guard
 
 import (
 	"context"
-	"fmt"
 	"math"
 
 	"legroom/axes"
-	"legroom/mount"
 	"legroom/mount/alpaca"
 	"legroom/sky"
 	"legroom/watch"
@@ -21,9 +19,6 @@ func (t *Telescope) mayTrack() (*watch.Pass, error) { return nil, t.w.AdmitTrack
 
 func (t *Telescope) moveAxis(ctx context.Context, c alpaca.Call) (any, error) {
 	axis, rate := c.Int("Axis"), axes.Rad(c.Float("Rate"))
-	if axis < 0 || axis > 2 {
-		return nil, fmt.Errorf("%w: axis %d, give 0, 1 or 2", mount.ErrValue, axis)
-	}
 	if rate == 0 {
 		return t.stopAxis(ctx, c)
 	}

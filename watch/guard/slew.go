@@ -3,7 +3,6 @@ package guard
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -223,7 +222,7 @@ func (t *Telescope) aimed(ctx context.Context, c alpaca.Call, member string) (al
 		return c, err
 	}
 	c.Member, c.Args = member, alpaca.Args{"RightAscension": ra, "Declination": dec}
-	return c, nil
+	return c, inRange(c)
 }
 
 // lowest is the altitude below which refraction is more than the watch allows a place to be off.
@@ -264,12 +263,8 @@ func fromAltAz(lat, alt, az float64) (hour, dec float64) {
 
 // flip changes the side at the present place.
 func (t *Telescope) flip(ctx context.Context, c alpaca.Call) (any, error) {
-	n := c.Int("SideOfPier")
-	if n != 0 && n != 1 {
-		return nil, fmt.Errorf("%w: SideOfPier %d, give 0 or 1", mount.ErrValue, n)
-	}
 	side := axes.East
-	if n == 1 {
+	if c.Int("SideOfPier") == 1 {
 		side = axes.West
 	}
 	return t.run(ctx, c, func() (*watch.Pass, error) {

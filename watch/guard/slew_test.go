@@ -149,7 +149,7 @@ func TestAround(t *testing.T) {
 func TestParkHomeFlip(t *testing.T) {
 	t.Parallel()
 	b := newBench(t, deg(30, 30), Options{}, nil)
-	if text, is := no(b.put("sideofpier", alpaca.Args{"SideOfPier": 5})); is || !strings.Contains(text, "give 0 or 1") {
+	if text, is := no(b.put("sideofpier", alpaca.Args{"SideOfPier": 5})); is || !strings.Contains(text, "give 0 to 1") {
 		t.Error(text)
 	}
 	if err := b.put("park", nil); err != nil {
