@@ -118,11 +118,12 @@ type MassDoc struct {
 
 func overlapDoc(m *axes.Model, q room.PairGap) OverlapDoc {
 	a, b := m.Parts[q.A].Rig, m.Parts[q.B].Rig
-	from := func(p *rig.Part) PlaceDoc {
-		at := m.Rig.PositionOf(p.From)
-		return PlaceDoc{p.From, at.File, at.Line}
-	}
-	return OverlapDoc{nearestDoc(m, q), from(a), from(b), a.OfMount() && b.OfMount()}
+	return OverlapDoc{nearestDoc(m, q), partFrom(m, a), partFrom(m, b), a.OfMount() && b.OfMount()}
+}
+
+func partFrom(m *axes.Model, p *rig.Part) PlaceDoc {
+	at := m.Rig.PositionOf(p.From)
+	return PlaceDoc{p.From, at.File, at.Line}
 }
 
 // JointFindings warns of every joint by which a gap that the axes change counts nowhere, though no maker saw to it.
@@ -146,9 +147,6 @@ func JointFindings(m *axes.Model) []FindingDoc {
 	return out
 }
 
-// insert puts findings behind those that weigh as much.
-func (d *CheckDoc) insert(fs ...FindingDoc) { d.Findings = Weighed(append(d.Findings, fs...)) }
-
 // Weighed sorts findings: errors, warnings, notes, and within those as they were.
 func Weighed(fs []FindingDoc) []FindingDoc {
 	rank := map[rig.Severity]int{rig.FindingError: 0, rig.FindingWarning: 1, rig.FindingNote: 2}
@@ -171,7 +169,7 @@ func Check(g *room.Gauge, joints []room.Joint, costs []room.Cost) CheckDoc {
 			d.Overlaps = append(d.Overlaps, overlapDoc(m, q))
 		}
 	}
-	d.insert(JointFindings(m)...)
+	d.Findings = Weighed(append(d.Findings, JointFindings(m)...))
 	for _, j := range joints {
 		d.OK = d.OK && j.Holds
 		d.Joints = append(d.Joints, JointDoc{m.Parts[j.A].Name, m.Parts[j.B].Name, nearest(j.Rest), down(j.Deepest), j.Holds})

@@ -3,9 +3,9 @@ package report
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
+	"legroom/axes"
 	"legroom/rig"
 	"legroom/room"
 )
@@ -14,6 +14,7 @@ import (
 const littleRoom = 0.25
 
 // TellLack adds the finding that there is next to no room anywhere on the rig's map, with the parts that leave none and what to measure.
+// Of a rig with errors it adds only that two parts overlap everywhere: what else takes its room is told when it can be so.
 func (d *CheckDoc) TellLack(m *room.Map) {
 	either, g := m.Room().Either, m.Gauge()
 	if either >= littleRoom {
@@ -45,13 +46,38 @@ func (d *CheckDoc) TellLack(m *room.Map) {
 	switch most := plain(math.Abs(c.Most), 0); {
 	case c.Share >= 1-1e-9 && c.Most < 0:
 		f.Level = rig.FindingError
-		f.Text += fmt.Sprintf("They overlap by %s mm or more wherever the tube points, so that a length is wrong, or a part is in the wrong place: measure ", most)
+		a, b := placeOf(g.Model, c.A), placeOf(g.Model, c.B)
+		f.Path, f.File, f.Line = a.Path, a.File, a.Line
+		f.Text += fmt.Sprintf("They overlap by %s mm or more wherever the tube points, so that a length is wrong, or a part is in the wrong place: look at %s%s and %s%s",
+			most, c.A, a.words(), c.B, b.words())
 	case c.Share >= 1-1e-9 && c.Most < g.MarginMM:
 		f.Text += fmt.Sprintf("There are never more than %s mm between them, less than the margin of %s mm: measure ", most, plain(g.MarginMM, 1))
 	default:
 		f.Text += fmt.Sprintf("Of what is between the first two, %s mm at most there, the tolerances take %s mm and the margin %s mm: measure better ",
 			plain(c.Most, 0), plain(c.Allowance, 0), plain(g.MarginMM, 1))
 	}
+	if f.Level != rig.FindingError {
+		if !d.OK {
+			return
+		}
+		f.lengths(g, c)
+	}
+	d.OK = d.OK && f.Level != rig.FindingError
+	d.Findings = Weighed(append([]FindingDoc{f}, d.Findings...))
+}
+
+// placeOf is where the part of a name comes from.
+func placeOf(m *axes.Model, name string) PlaceDoc {
+	for i := range m.Parts {
+		if m.Parts[i].Name == name {
+			return partFrom(m, m.Parts[i].Rig)
+		}
+	}
+	return PlaceDoc{}
+}
+
+// lengths names what to measure better for a crowd to have more room.
+func (f *FindingDoc) lengths(g *room.Gauge, c room.Crowd) {
 	var lengths []string
 	for i, s := range c.Shares {
 		q := g.Model.Rig.Quantities[s.Quantity]
@@ -67,10 +93,4 @@ func (d *CheckDoc) TellLack(m *room.Map) {
 		lengths = []string{"what the places of " + c.A + " and " + c.B + " are made of"}
 	}
 	f.Text += strings.Join(lengths, ", then ")
-	d.OK = d.OK && f.Level != rig.FindingError
-	at := 0 // behind the errors
-	for f.Level != rig.FindingError && at < len(d.Findings) && d.Findings[at].Level == rig.FindingError {
-		at++
-	}
-	d.Findings = slices.Insert(d.Findings, at, f)
 }

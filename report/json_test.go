@@ -226,6 +226,13 @@ func TestCheckDocument(t *testing.T) {
 	}
 	fits(t, "check", b.String())
 	golden(t, "check.txt", b.Bytes())
+	const advice = "WHAT THE TOLERANCES COST (rss, up to 0 mm): measure the first ones better\n" +
+		"  support.extension.height_mm                   7.2 of   8.4 mm  leg 1 – filter wheel\n"
+	var sound bytes.Buffer
+	d.OK = true
+	if err := WriteCheck(&sound, d); err != nil || !strings.Contains(sound.String(), advice) || strings.Contains(b.String(), "measure the first") {
+		t.Errorf("%v: advice on measures with errors, or none without:\n%s", err, sound.String())
+	}
 }
 
 func TestMapDocument(t *testing.T) {

@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"legroom/rig"
 	"legroom/room"
 	"legroom/watch"
 )
@@ -108,7 +109,18 @@ func WriteCheck(w io.Writer, d CheckDoc) error {
 	} else {
 		p.line("ERRORS FOUND: see below.")
 	}
-	for _, f := range d.Findings {
+	told := 0 // the errors of pairs go behind the other errors and before what weighs less
+	pairs := func() {
+		for _, e := range d.pairErrors() {
+			p.para("  ERROR    ", strings.Repeat(" ", 11), e)
+		}
+	}
+	for i, f := range d.Findings {
+		if f.Level == rig.FindingError {
+			told = i + 1
+		} else if i == told {
+			pairs()
+		}
 		where := f.Path
 		if f.Line > 0 {
 			where += fmt.Sprintf(", line %d", f.Line)
@@ -118,8 +130,8 @@ func WriteCheck(w io.Writer, d CheckDoc) error {
 		}
 		p.para(fmt.Sprintf("  %s  ", pad(strings.ToUpper(string(f.Level)), 7)), strings.Repeat(" ", 11), where+f.Text)
 	}
-	for _, e := range d.pairErrors() {
-		p.para("  ERROR    ", strings.Repeat(" ", 11), e)
+	if told == len(d.Findings) {
+		pairs()
 	}
 	for _, r := range d.Rests {
 		if r.Free {
@@ -162,7 +174,8 @@ func WriteCheck(w io.Writer, d CheckDoc) error {
 			p.line("  %s  %s %s", pad(q.Path, 42), plain(q.Value, 2), q.Unit)
 		}
 	}
-	if len(d.Costs) > 0 {
+	// Better measures are of no use to a rig that cannot be.
+	if len(d.Costs) > 0 && d.OK {
 		p.line("")
 		p.line("WHAT THE TOLERANCES COST (%s, up to %s mm): measure the first ones better", d.Mode, plain(math.Ceil(d.ToleranceMM*10)/10, 1))
 		for i, c := range d.Costs {

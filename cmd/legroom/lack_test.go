@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"os"
 	"strings"
 	"testing"
@@ -25,7 +26,25 @@ func TestCheckTellsWhatLeavesNoRoom(t *testing.T) {
 	}
 	doc := valid(t, "check", must(t, answerNo, "check", file, "--format", "json"))
 	first := doc["findings"].([]any)[0].(map[string]any)
-	if first["level"] != "error" || !strings.Contains(first["text"].(string), "boulder and ") || !strings.Contains(first["text"].(string), "wherever the tube points") {
+	if first["level"] != "error" || first["path"] != "parts[0]" || !strings.Contains(first["text"].(string), "boulder and ") || !strings.Contains(first["text"].(string), "wherever the tube points") {
 		t.Errorf("%v", first)
+	}
+}
+
+// Of a rig that cannot be as it says, check tells what is wrong, with key and line, before all else, and advises on no better measure.
+func TestCheckAdvisesOnNothingBesideErrors(t *testing.T) {
+	file := newRig(t)
+	text := content(t, file) + "\nparts:\n  - name: railing\n    frame: ground\n    shape: box\n    size_mm: [40, 40, 1000]\n    at_mm: [0, 60, 900]\n"
+	rewritten(t, file, text)
+	said := strings.Join(strings.Fields(must(t, answerNo, "check", file)), " ")
+	first, _, _ := strings.Cut(said, " WARNING ")
+	line := strings.Count(text[:strings.Index(text, "size_mm: [40")], "\n") + 1
+	if want := fmt.Sprintf("railing (parts[0], line %d)", line); !strings.Contains(first, "ERRORS FOUND: see below. ERROR ") || !strings.Contains(first, want) {
+		t.Errorf("no %q at the beginning of\n%s", want, said)
+	}
+	for _, no := range []string{"measure better", "measure the first ones better", "measure support"} {
+		if strings.Contains(said, no) {
+			t.Errorf("%q is in\n%s", no, said)
+		}
 	}
 }
