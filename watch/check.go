@@ -25,8 +25,9 @@ type checker struct {
 
 	lags         lags
 	wall, mono   time.Time
-	lostAt       time.Time // since when no usable reading came; zero: one came
-	disconnected bool      // the driver said that it had lost the mount
+	set          time.Duration // by how much this computer's clock was set since the reference pose was confirmed, in all
+	lostAt       time.Time     // since when no usable reading came; zero: one came
+	disconnected bool          // the driver said that it had lost the mount
 }
 
 // LongSilence is how long the link may be gone before nobody can say what the mount did meanwhile: power may have been off.
@@ -80,7 +81,10 @@ func (c *checker) times(v *resolved, r mount.Reading, period time.Duration) {
 	}
 }
 
-// computer finds out when this computer's clock was set: its reading and its count of seconds went apart.
+// clockNoise is what this computer's clock and its count of seconds go apart without being set, from one look to the next.
+const clockNoise = 10 * time.Millisecond
+
+// computer finds out by how much this computer's clock was set since the last look: its reading and its count of seconds went apart.
 func (c *checker) computer(now time.Time) time.Duration {
 	defer func() { c.wall, c.mono = now.Round(0), now }()
 	if c.wall.IsZero() {

@@ -68,6 +68,46 @@ func TestClockIsSet(t *testing.T) {
 	}
 }
 
+// Where the mount tells no clock, its hour angle goes by this computer's. Set a little at a time, that is off as much in the end; there and
+// back again it is not. The owner who has looked since begins anew.
+func TestClockIsSetOften(t *testing.T) {
+	for name, c := range map[string]struct {
+		by    func(i int) time.Duration
+		blind bool
+	}{
+		"on":            {func(int) time.Duration { return 25 * time.Second }, true},
+		"back":          {func(int) time.Duration { return -25 * time.Second }, true},
+		"to and fro":    {func(i int) time.Duration { return time.Duration(1-2*(i%2)) * 50 * time.Second }, false},
+		"by half a one": {func(int) time.Duration { return 500 * time.Millisecond }, false},
+	} {
+		var clock *stepped
+		b := newStart(t, func(o *Options, y *toy) {
+			clock = newStepped(y.clk)
+			o.Clock = clock
+			y.change = func(r *mount.Reading) {
+				r.Asked, r.Got = clock.says(r.Asked), clock.says(r.Got)
+				r.SiderealSaid, r.UTCSaid = false, false
+			}
+		})
+		b.w.o.Blind = AlarmBlind
+		for i := range 8 {
+			clock.by += c.by(i)
+			b.steps(4)
+		}
+		if blind := seen(b, BlindJump); blind != c.blind {
+			t.Errorf("%s, %v in all: blind %v", name, clock.by, b.w.Status().BlindWhy)
+		}
+		if err := b.w.ConfirmReference(axes.West); err != nil {
+			t.Fatal(err)
+		}
+		clock.by += c.by(1)
+		b.steps(4)
+		if s := b.w.Status(); len(s.Blind) > 0 {
+			t.Errorf("%s: confirmed, and set once more: %v", name, s.BlindWhy)
+		}
+	}
+}
+
 func newStart(t *testing.T, f func(*Options, *toy)) *bench {
 	t.Helper()
 	b := ready(t, axes.Angles{RA: axes.Rad(60), Dec: axes.Rad(45)}, f)

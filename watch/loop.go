@@ -33,8 +33,8 @@ func (w *Watch) Step(ctx context.Context) time.Duration {
 	if jumped.Abs() > 250*time.Millisecond {
 		w.c.lags.begin() // a driver on this computer may go by its clock
 	}
-	if jumped.Abs() > clockOff {
-		w.f.jumps = fmt.Sprintf("this computer's clock was set by %v", jumped.Round(time.Second))
+	if w.c.set += jumped; w.c.set.Abs() > clockOff && jumped.Abs() > clockNoise {
+		w.f.jumps = fmt.Sprintf("this computer's clock was set by %v since the reference pose", w.c.set.Round(time.Second))
 	}
 	w.lastStep = begun
 	if at := w.status.At; !at.IsZero() && begun.Sub(at) > LongSilence && w.c.lostAt.IsZero() {
