@@ -243,6 +243,94 @@ func TestSyncAtTheEndOfASlew(t *testing.T) {
 	}
 }
 
+// Small syncs add up with their signs: many that go one way are as a large one, though each is less than a quarter of a degree. Those that
+// cancel are none, nor is guiding, dither, a clock that shows whole seconds, or an answer that takes its time.
+func TestSmallSyncs(t *testing.T) {
+	whole := func(_ *toy, r *mount.Reading) {
+		lost := math.Mod(r.Sidereal, axes.Rad(360)/86164.0905)
+		r.Sidereal, r.Place.RA = r.Sidereal-lost, math.Mod(r.Place.RA-lost+2*math.Pi, 2*math.Pi)
+	}
+	for _, c := range []struct {
+		name   string
+		by     func(i int) axes.Angles
+		say    func(*toy, *mount.Reading)
+		off    bool // tracking
+		blind  bool
+		within int
+	}{
+		{"one way", func(int) axes.Angles { return deg(0.24, 0) }, nil, false, true, 5},
+		{"one way, at rest", func(int) axes.Angles { return deg(0, -0.1) }, nil, true, true, 11},
+		{"of a minute", func(int) axes.Angles { return deg(0.03, 0.03) }, nil, false, true, 25},
+		{"to and fro", func(i int) axes.Angles { return deg(0.24*float64(1-2*(i%2)), 0.2*float64(1-2*(i/2%2))) }, nil, false, false, 100},
+		{"a few", func(i int) axes.Angles { return deg(0.24*float64(max(0, 4-i)/max(1, 4-i)), 0) }, nil, false, false, 100},
+		{"dither", func(i int) axes.Angles { return deg(0.003*float64(i%3), 0.002*float64(i%2)) }, nil, false, false, 200},
+		{"whole seconds", func(int) axes.Angles { return deg(0, 0) }, whole, false, false, 200},
+		{"whole seconds, at rest", func(int) axes.Angles { return deg(0, 0) }, whole, true, false, 200},
+		{"no clock, uneven answers", func(int) axes.Angles { return deg(0, 0) },
+			func(y *toy, r *mount.Reading) {
+				r.SiderealSaid, r.UTCSaid = false, false
+				y.delay = 30*time.Millisecond + (y.delay*7+90*time.Millisecond)%(900*time.Millisecond)
+			}, false, false, 400},
+		{"guiding at the sidereal rate", func(int) axes.Angles { return deg(0.004, -0.004) }, nil, false, false, 300},
+	} {
+		b := ready(t, deg(20, 45), func(_ *Options, y *toy) {
+			if c.say != nil {
+				y.change = func(r *mount.Reading) { c.say(y, r) }
+			}
+		})
+		b.tracking = !c.off
+		b.steps(10)
+		i := 0
+		for ; i < c.within && !seen(b, BlindJump); i++ {
+			d := c.by(i)
+			b.sync.RA, b.sync.Dec = b.sync.RA+d.RA, b.sync.Dec+d.Dec
+			b.steps(4)
+		}
+		if s := b.w.Status(); seen(b, BlindJump) != c.blind || !c.blind && (len(s.Blind) > 0 || s.Counts.Stops > 0) {
+			t.Errorf("%s: after %d, %.2f° %.2f° in all: blind %v, %s", c.name, i, axes.Deg(b.sync.RA), axes.Deg(b.sync.Dec), s.BlindWhy, s.Rung)
+		}
+	}
+}
+
+// A mount that goes on saying that it slews while it stands, as a driver can be told to, hides no sync, be the looks as far apart as a slow
+// line makes them. A slew that is let through meanwhile is none.
+func TestSyncWhileSlewingIsSaid(t *testing.T) {
+	for _, slow := range []bool{true, false} {
+		b := ready(t, deg(20, 45), func(_ *Options, y *toy) { y.delay = map[bool]time.Duration{true: 700 * time.Millisecond}[slow] })
+		b.w.o.Blind = AlarmBlind
+		b.change = func(r *mount.Reading) { r.Slewing = mount.Yes }
+		b.until(5*time.Second, func() bool { return false })
+		b.sync.RA += axes.Rad(2)
+		b.steps(3)
+		b.change = nil
+		b.steps(10)
+		if !seen(b, BlindJump) {
+			t.Errorf("slow line %v: believed at %.1f°, truly at %.1f°; blind %v", slow, *b.w.Status().Sample.RAAxisDeg, axes.Deg(b.at.RA), b.w.Status().Blind)
+		}
+	}
+	b := ready(t, deg(20, 45), func(_ *Options, y *toy) {
+		y.delay = 700 * time.Millisecond
+		y.rate, y.accel = rates{axes.Rad(6), axes.Rad(6)}, axes.Rad(12)
+	})
+	for range 3 { // small slews of a quick mount that says for long that it slews
+		to := deg(axes.Deg(b.at.RA)+2, 45)
+		p := theMap(t).Gauge().Model.Head.Pose(to)
+		pass, err := b.w.AdmitSlew(b.placeOf(to), &p.Side)
+		if err != nil {
+			t.Fatal(err)
+		}
+		from := b.clk.Now()
+		b.change = func(r *mount.Reading) { r.Slewing = mount.Say(b.clk.Now().Sub(from) < 10*time.Second) }
+		b.until(4*time.Second, func() bool { return false })
+		b.begin(to)
+		pass.Sent()
+		b.until(20*time.Second, func() bool { return false })
+		if s := b.w.Status(); len(s.Blind) > 0 || s.Counts.Stops > 0 {
+			t.Fatalf("%s, blind %v", s.Rung, s.BlindWhy)
+		}
+	}
+}
+
 // A place that no side can reach, and a side that cannot be where it is told.
 func TestOutOfTravel(t *testing.T) {
 	m := *theMap(t).Gauge().Model

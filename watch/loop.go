@@ -426,7 +426,8 @@ func (w *Watch) resume(r mount.Reading, now time.Time) {
 	f, ok := w.f.pose(r, hourAngle(r, w.site), side, &was)
 	turned := sky.SiderealRate * r.Got.Sub(s.Got).Seconds()
 	d := f.at.RA - was.RA
-	if !ok || math.Abs(f.at.Dec-was.Dec) > smallJump || d < -smallJump || d > turned+smallJump {
+	const off = 0.25 * math.Pi / 180
+	if !ok || math.Abs(f.at.Dec-was.Dec) > off || d < -off || d > turned+off {
 		return
 	}
 	w.f.keep(f, ByOwner)

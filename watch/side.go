@@ -15,9 +15,6 @@ import (
 // jump is how far a place may go at once without a slew, radians: more is a sync, a slipped reading or another home.
 const jump = math.Pi / 180
 
-// smallJump is what counts towards a sum of small syncs.
-const smallJump = 0.25 * math.Pi / 180
-
 // placeNoise is how far a place may be off from one reading to the next, radians: ten seconds of arc.
 const placeNoise = 10.0 / 3600 * math.Pi / 180
 
@@ -25,6 +22,14 @@ const placeNoise = 10.0 / 3600 * math.Pi / 180
 // not the sky: near the pole a small one on the sky turns the RA axis far.
 func unsure(dec float64) float64 {
 	return math.Min(placeNoise/math.Max(math.Abs(math.Sin(dec)), 1e-6), math.Pi/3)
+}
+
+// smallStep is how far an axis may be from where it tracks or stands to at the next reading, radians: by the noise of the place, a clock
+// that shows whole seconds, either reading taken at any moment of it, and guiding all the while, at up to the sidereal rate. More is a
+// small sync, and counts.
+func smallStep(last, c *fix) float64 {
+	s := coarse + c.r.Got.Sub(c.r.Asked).Seconds() + last.r.Got.Sub(last.r.Asked).Seconds() + c.r.Got.Sub(last.r.Got).Seconds()
+	return placeNoise + sky.SiderealRate*s
 }
 
 // sideAfter is how long after a slew drivers may still tell the side from before it.
@@ -46,12 +51,16 @@ type follower struct {
 	moved  Motion      // what the axes did at the last fix
 	off    int         // readings in a row in which the side that is told is another than the one followed
 	since  time.Time   // the first of them
-	sum    axes.Angles // of small jumps since the reference was confirmed
+	sum    axes.Angles // of small jumps since the reference was confirmed, signed
+	run    axes.Angles // of those in a row, up to the last reading
 	slewed time.Time   // when it was last said or seen to slew
 	rested bool        // the last step was no more than tracking
+	rests  time.Time   // and so were all since then
 	hopped bool        // in a slew, the step before was a rest and the last one too large to begin and to end with one
 	adrift bool        // a slew has been under way along the polar axis, where the place does not tell the RA axis
 	jumps  string      // why the place is not to be believed any more; "" while it is
+
+	explains func(*fix) bool // whether a motion that was let through brings the axes there; may be nil
 
 	believe bool // the mount's word for the side, against all else: a guard taken away for tests
 }
@@ -209,8 +218,8 @@ func (f *follower) follow(v resolved, cands []fix, said bool) resolved {
 			c = within[1]
 		}
 	}
-	if !slewing {
-		f.small(last, &c, dt)
+	if !slewing || f.moved == Moves && r.Slewing != mount.Yes && last.r.Slewing != mount.Yes {
+		f.small(last, &c, slewing)
 	}
 	f.hop(last, &c)
 	v.how, v.fixes = how, []fix{c}
@@ -269,26 +278,58 @@ func (f *follower) leap(v resolved, cands []fix) resolved {
 	return v
 }
 
-// small adds up syncs of less than a degree.
-func (f *follower) small(last, c *fix, dt float64) {
-	expected := 0.0
-	if c.r.Tracking != mount.No {
-		expected = sky.SiderealRate * dt
-	}
-	dRA := c.at.RA - last.at.RA - expected
-	dDec := axes.Wrap(c.at.Dec - last.at.Dec)
-	if math.Hypot(dRA, dDec) <= smallJump+unsure(c.at.Dec) {
+// small adds up syncs of less than a degree, with their signs: what comes to less than a degree in all leaves the axes where they are
+// taken to be. Steps in a row are a motion by hand that nobody told, where the observer finds one in them, and count no more.
+func (f *follower) small(last, c *fix, moves bool) {
+	if moves {
+		f.sum, f.run = axes.Angles{RA: f.sum.RA - f.run.RA, Dec: f.sum.Dec - f.run.Dec}, axes.Angles{}
 		return
 	}
-	f.sum.RA += dRA
-	f.sum.Dec += dDec
+	dRA, dDec := beyond(last, c), axes.Wrap(c.at.Dec-last.at.Dec)
+	if f.untold(c.at) || f.untold(last.at) {
+		dRA = 0
+	}
+	noise := smallStep(last, c)
+	if math.Abs(dRA) <= noise+unsure(c.at.Dec) {
+		dRA = 0
+	}
+	if math.Abs(dDec) <= noise {
+		dDec = 0
+	}
+	if dRA == 0 && dDec == 0 {
+		f.run = axes.Angles{}
+		return
+	}
+	f.sum.RA, f.run.RA = f.sum.RA+dRA, f.run.RA+dRA
+	f.sum.Dec, f.run.Dec = f.sum.Dec+dDec, f.run.Dec+dDec
 	if d := math.Hypot(f.sum.RA, f.sum.Dec); d > jump && f.jumps == "" {
 		f.jumps = fmt.Sprintf("small jumps of the place have come to %.2f° since the reference pose", axes.Deg(d))
 	}
 }
 
-// hopTime is how far apart two looks may be for hop, s: in it no mount goes a degree from rest to rest.
-const hopTime = 0.5
+// beyond is how far the RA axis went beyond tracking or rest, as the mount says it does, radians.
+func beyond(last, c *fix) float64 {
+	d := c.at.RA - last.at.RA
+	tracked := sky.SiderealRate * c.r.Got.Sub(last.r.Got).Seconds()
+	if c.r.SiderealSaid && last.r.SiderealSaid { // the clock that the angles were made by
+		tracked += axes.Wrap(c.r.Sidereal - last.r.Sidereal - tracked)
+	}
+	lo, hi := math.Min(0, tracked), math.Max(0, tracked)
+	switch {
+	case c.r.Tracking == mount.Yes && last.r.Tracking == mount.Yes:
+		lo = hi
+	case c.r.Tracking == mount.No && last.r.Tracking == mount.No:
+		hi = lo
+	}
+	return d - math.Min(math.Max(d, lo), hi)
+}
+
+// hopTime is how far apart two looks may be for hop, s: in it no mount goes a degree from rest to rest. Farther apart, it may, but not where
+// it has been at rest for hopRest, is said to slew all the while, and no motion has been let through that it begins.
+const (
+	hopTime = 0.5
+	hopRest = 2 * time.Second
+)
 
 // hop finds a sync in a slew that has come to rest and is said not to have ended: a jump with rest before it and after it.
 func (f *follower) hop(last, c *fix) {
@@ -300,9 +341,16 @@ func (f *follower) hop(last, c *fix) {
 			axes.Deg(c.at.RA), axes.Deg(c.at.Dec))
 	}
 	slewing := c.r.Slewing == mount.Yes || last.r.Slewing == mount.Yes
-	f.hopped = slewing && f.rested && dt <= hopTime && math.Max(dRA, dDec) > jump
+	near := dt <= hopTime || last.r.Slewing == mount.Yes && last.r.Asked.Sub(f.rests) >= hopRest && !f.explained(c)
+	f.hopped = slewing && f.rested && near && math.Max(dRA, dDec) > jump
+	if rests && !f.rested {
+		f.rests = last.r.Asked
+	}
 	f.rested = rests
 }
+
+// explained tells whether a motion that was let through brings the axes to a fix.
+func (f *follower) explained(c *fix) bool { return f.explains != nil && f.explains(c) }
 
 // rest is where the document says that the axes are at a park or home that the mount says it is at.
 func (f *follower) rest(r mount.Reading) *axes.Angles {
@@ -334,6 +382,6 @@ func (f *follower) confirm(r mount.Reading, side axes.Side) (fix, error) {
 		return c, fmt.Errorf("on side %v hour angle %.2f h, declination %.1f° is out of the travel of the axes", side, axes.Hours(c.hour), axes.Deg(r.Place.Dec))
 	}
 	f.keep(c, ByOwner)
-	f.off, f.sum, f.jumps, f.moved, f.adrift, f.hopped = 0, axes.Angles{}, "", Tracks, false, false
+	f.off, f.sum, f.run, f.jumps, f.moved, f.adrift, f.hopped = 0, axes.Angles{}, axes.Angles{}, "", Tracks, false, false
 	return c, nil
 }

@@ -153,7 +153,7 @@ func New(ctx context.Context, m *room.Map, tel mount.Telescope, o Options) (*Wat
 		return nil, fmt.Errorf("%w: %w", ErrRefused, err)
 	}
 	now := o.Clock.Now()
-	w.f = follower{model: g.Model, site: site, slew: w.p.slew, over: m.Overshoot()}
+	w.f = follower{model: g.Model, site: site, slew: w.p.slew, over: m.Overshoot(), explains: func(c *fix) bool { return w.hand != nil || w.pass.holds(c) }}
 	w.c = checker{site: site, equinox: o.Equinox}
 	w.sun = sunWatch{site: site, head: &g.Model.Head, angle: axes.Rad(o.SunAngleDeg), covered: o.Covered}
 	w.l.rung = Watching
