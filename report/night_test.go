@@ -143,6 +143,10 @@ func TestNightAsText(t *testing.T) {
 		}
 		fits(t, name, out.String())
 		golden(t, name, out.Bytes())
+		// One pair to enter: that of the plan beside it has another name.
+		if n := strings.Count(strings.ToLower(out.String()), "one pair for all"); n != 1 {
+			t.Errorf("%s: %d pairs with one name", name, n)
+		}
 	}
 }
 

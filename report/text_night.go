@@ -407,5 +407,5 @@ func otherWords(d *NightDoc) string {
 	if d.Worth.Min > 0 {
 		share = fmt.Sprintf(", worth %.0f %% of it", 100*o.Worth.Min/d.Worth.Min)
 	}
-	return fmt.Sprintf("%s the schedule holds %d sub-exposures instead of %d%s; one pair for all: %s.", how, o.SubCount, d.SubCount, share, o.Pair.Text)
+	return fmt.Sprintf("%s the schedule holds %d sub-exposures instead of %d%s. Minutes of that plan, not to be entered for this one: %s.", how, o.SubCount, d.SubCount, share, o.Pair.Text)
 }
