@@ -78,7 +78,7 @@ func (w *Watch) ConfirmReference(side axes.Side) error {
 	if err != nil {
 		return err
 	}
-	w.reference, w.c.set = "", 0
+	w.reference, w.c.set, w.syncs = "", 0, syncs{}
 	if w.ob.prev != nil && w.ob.prev.side != side {
 		w.ob = observer{}
 	}

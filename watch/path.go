@@ -448,24 +448,6 @@ func (w *Watch) CancelMotion(axis int) {
 	}
 }
 
-// AdmitSync tells whether the mount may be told that it points to a place of date: one that puts neither axis further away than a degree.
-func (w *Watch) AdmitSync(to sky.Equatorial) error {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	f, err := w.ready(w.o.Clock.Now())
-	if err != nil {
-		return err
-	}
-	at := w.p.g.Model.Head.Angles(axes.Pose{Side: f.side, HourAngle: w.hourOf(to, f, w.o.Clock.Now()), Dec: to.Dec})
-	dRA, dDec := math.Abs(axes.Wrap(at.RA-f.at.RA)), math.Abs(axes.Wrap(at.Dec-f.at.Dec))
-	// Not: > 1°, so that what is no number is refused. Near the pole a small sync on the sky turns the RA axis far.
-	if !(dRA <= jump && dDec <= jump) {
-		return refuse("room", "a sync that takes the RA axis for %.2f° and the declination axis for %.2f° from where they are: more than 1° is no correction, the rig may stand elsewhere than it seems",
-			axes.Deg(dRA), axes.Deg(dDec))
-	}
-	return nil
-}
-
 // paths lets go of passes and motions that have ended, and goes on with a park.
 func (w *Watch) paths(now time.Time, t *todo) {
 	n := &w.now

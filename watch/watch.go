@@ -46,6 +46,7 @@ type Watch struct {
 	alarms alarms
 	pass   *Pass
 	hand   *handMotion
+	syncs  syncs
 	legs   []leg // of a way over waypoints that is being gone
 	onWay  bool  // until its last leg has ended
 	// abandoned counts how often somebody has let go of the watch's own slews and parks, and errand is one that is on its way.

@@ -62,7 +62,7 @@ func (t *Telescope) setRate(ctx context.Context, c alpaca.Call) (any, error) {
 }
 
 func (t *Telescope) sync(ctx context.Context, c alpaca.Call) (any, error) {
-	return t.run(ctx, c, func() (*watch.Pass, error) { return nil, t.w.AdmitSync(t.place(c)) })
+	return t.syncTo(ctx, c, t.place)
 }
 
 func (t *Telescope) syncTarget(ctx context.Context, c alpaca.Call) (any, error) {
@@ -74,5 +74,24 @@ func (t *Telescope) syncTarget(ctx context.Context, c alpaca.Call) (any, error) 
 }
 
 func (t *Telescope) syncAltAz(ctx context.Context, c alpaca.Call) (any, error) {
-	return t.run(ctx, c, func() (*watch.Pass, error) { return nil, t.w.AdmitSync(t.level(c)) })
+	return t.syncTo(ctx, c, t.level)
+}
+
+// syncTo tells the mount that it points to a place of date, and the watch whether the mount took that.
+func (t *Telescope) syncTo(ctx context.Context, c alpaca.Call, place func(alpaca.Call) sky.Equatorial) (any, error) {
+	free, err := t.take(ctx, c.Member)
+	if err != nil {
+		return nil, err
+	}
+	defer free()
+	let := false
+	v, err := t.begin(ctx, c, func() (*watch.Pass, error) {
+		err := t.w.AdmitSync(place(c))
+		let = err == nil
+		return nil, err
+	})
+	if let && (err == nil || notTaken(err)) {
+		t.w.SyncTaken(err == nil)
+	}
+	return v, err
 }

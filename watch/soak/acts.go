@@ -317,7 +317,11 @@ func (n *night) sync(st sim.State, ask bool) {
 	if ask && !n.admitted("sync", n.w.AdmitSync(to)) {
 		return
 	}
-	if n.m.Sync(to) != nil {
+	err := n.m.Sync(to)
+	if ask {
+		n.w.SyncTaken(err == nil)
+	}
+	if err != nil {
 		return
 	}
 	if !ask {
