@@ -357,6 +357,10 @@ func (w *Watch) grant(ways []room.Way, ends []room.Rect, now time.Time) *Pass {
 	return w.pass
 }
 
+// TrackOffsets are how much faster or slower than the sky guiding, and rates that are set for a comet, may turn each axis, rad/s, for
+// what the watch proves of tracking and says of the time left.
+func TrackOffsets() (ra, dec float64) { return trackRates.ra - sky.SiderealRate, trackRates.dec }
+
 // AdmitChange tells whether something may be changed that makes the mount move or say something else, and no slew: what it is set to, or
 // by a pulse where it points. The error is a *Refusal.
 func (w *Watch) AdmitChange() error {

@@ -37,23 +37,29 @@ func (t *Telescope) moveAxis(ctx context.Context, c alpaca.Call) (any, error) {
 	return v, err
 }
 
-// The rates that the watch takes for tracking: offsets of what tracks up to half the sidereal rate, and pulses up to the sidereal
-// rate. In the standard's units: seconds of right ascension a sidereal second, seconds of arc a second, degrees a second.
-var rateLimits = map[string]struct {
+// rateLimits are the rates that the watch takes for tracking, in the standard's units: seconds of right ascension a sidereal second,
+// seconds of arc a second, degrees a second. Faster, less time would be left than it says.
+var rateLimits = func() map[string]rateLimit {
+	ra, dec := watch.TrackOffsets()
+	return map[string]rateLimit{
+		"rightascensionrate":      {"RightAscensionRate", "s/s", ra / sky.SiderealRate, true},
+		"declinationrate":         {"DeclinationRate", "″/s", 3600 * axes.Deg(dec), true},
+		"guideraterightascension": {"GuideRateRightAscension", "°/s", axes.Deg(ra), false},
+		"guideratedeclination":    {"GuideRateDeclination", "°/s", axes.Deg(dec), false},
+	}
+}()
+
+type rateLimit struct {
 	param, unit string
 	most        float64
 	offset      bool // turns the axes by itself
-}{
-	"rightascensionrate":      {"RightAscensionRate", "s/s", 0.5, true},
-	"declinationrate":         {"DeclinationRate", "″/s", 3600 * axes.Deg(0.5*sky.SiderealRate), true},
-	"guideraterightascension": {"GuideRateRightAscension", "°/s", axes.Deg(sky.SiderealRate), false},
-	"guideratedeclination":    {"GuideRateDeclination", "°/s", axes.Deg(sky.SiderealRate), false},
 }
 
 func (t *Telescope) setRate(ctx context.Context, c alpaca.Call) (any, error) {
 	l := rateLimits[c.Member]
 	if x := c.Float(l.param); !(math.Abs(x) <= l.most*1.001) { // a rate that is said to be sidereal is rounded
-		return nil, t.refuse("%s %g %s: the watch takes up to %.3g %s for tracking; faster is a motion by hand or a slew", l.param, x, l.unit, l.most, l.unit)
+		return nil, t.refuse("%s %g %s: beyond %.3g %s, half the sidereal rate, less time is left than the watch says; go faster by hand or by a slew",
+			l.param, x, l.unit, l.most, l.unit)
 	}
 	if c.Float(l.param) != 0 && l.offset {
 		return t.change(ctx, c, nil)

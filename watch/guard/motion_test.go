@@ -80,16 +80,19 @@ func TestSettings(t *testing.T) {
 		{"utcdate", utc(10 * time.Minute), "clock"}, {"sitelatitude", alpaca.Args{"SiteLatitude": 44.0}, "rig document"},
 		{"sitelongitude", alpaca.Args{"SiteLongitude": -10.0}, "rig document"}, {"setpark", nil, "mount.park"},
 		{"rightascensionrate", alpaca.Args{"RightAscensionRate": 3.0}, "by hand"}, {"declinationrate", alpaca.Args{"DeclinationRate": -60.0}, "by hand"},
-		{"guideraterightascension", alpaca.Args{"GuideRateRightAscension": 0.1}, "by hand"}, {"guideratedeclination", alpaca.Args{"GuideRateDeclination": 1.0}, "by hand"},
+		{"guideraterightascension", alpaca.Args{"GuideRateRightAscension": 0.1}, "by hand"},
+		{"guideraterightascension", alpaca.Args{"GuideRateRightAscension": 0.00418}, "half the sidereal rate"},
+		{"guideratedeclination", alpaca.Args{"GuideRateDeclination": 0.00418}, "less time is left"},
+		{"rightascensionrate", alpaca.Args{"RightAscensionRate": -0.51}, "half the sidereal rate"}, {"guideratedeclination", alpaca.Args{"GuideRateDeclination": 1.0}, "by hand"},
 		{"commandblind", alpaca.Args{"Command": "X", "Raw": true}, "cannot be checked"}, {"action", alpaca.Args{"Action": "X", "Parameters": ""}, "cannot be checked"},
 	} {
-		if text, is := no(b.put(c.member, c.args)); !is || !strings.Contains(text, c.want) {
+		if text, is := no(b.put(c.member, c.args)); !is || !strings.Contains(text, c.want) || len(text) > longestMessage {
 			t.Errorf("%s: %s", c.member, text)
 		}
 	}
 	// Within bounds they go on; the simulated mount lacks them, and its own answer comes back.
 	for member, args := range map[string]alpaca.Args{"utcdate": utc(time.Second), "sitelatitude": {"SiteLatitude": 45.0},
-		"rightascensionrate": {"RightAscensionRate": 0.1}, "guideratedeclination": {"GuideRateDeclination": 0.00418}} {
+		"rightascensionrate": {"RightAscensionRate": 0.1}, "guideratedeclination": {"GuideRateDeclination": 0.00209}} {
 		if text, is := no(b.put(member, args)); is || !strings.Contains(text, "0x400") {
 			t.Errorf("%s: %s", member, text)
 		}
@@ -99,12 +102,12 @@ func TestSettings(t *testing.T) {
 	}
 }
 
-// Rates that the standard's own units make of the sidereal one: 15.041 seconds of arc a second.
+// Half the sidereal rate in the standard's own units: the sky turns by 15.041 seconds of arc a second.
 func TestRateLimits(t *testing.T) {
-	if got := rateLimits["guideratedeclination"].most * 3600; math.Abs(got-15.041) > 0.001 {
-		t.Errorf("%v″/s", got)
-	}
-	if got := rateLimits["declinationrate"].most; math.Abs(got-7.5205) > 0.001 {
-		t.Errorf("%v″/s", got)
+	for member, want := range map[string]float64{"rightascensionrate": 0.5, "declinationrate": 7.5205, "guideraterightascension": 0.0020890,
+		"guideratedeclination": 0.0020890} {
+		if got := rateLimits[member].most; math.Abs(got-want) > 1e-4*want {
+			t.Errorf("%s: %v, want %v", member, got, want)
+		}
 	}
 }
