@@ -50,7 +50,10 @@ type Telescope struct {
 	since time.Time // it has it
 	under *sending  // nil: nothing is on its way
 	stops stops
-	told  map[string]time.Time // when the owner last heard of something that clients do again and again
+
+	looked time.Time            // when the watch was last asked to look at a stop
+	looks  bool                 // it will be
+	told   map[string]time.Time // when the owner last heard of something that clients do again and again
 }
 
 var _ alpaca.Device = (*Telescope)(nil)

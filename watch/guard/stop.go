@@ -81,7 +81,7 @@ func (t *Telescope) stop(ctx context.Context, c alpaca.Call, giveUp func() (ende
 	t.stops.raise()
 	under := t.under
 	t.mu.Unlock()
-	defer t.w.Look()
+	defer t.lookSoon()
 	defer func() {
 		t.mu.Lock()
 		defer t.mu.Unlock()
@@ -144,4 +144,26 @@ func (t *Telescope) stopAxis(ctx context.Context, c alpaca.Call) (any, error) {
 		_ = t.w.AdmitMotion(axis, 0) // always let through
 	}
 	return t.stop(ctx, c, nil)
+}
+
+// lookSoon has the watch look at what has become of a stop: at once, or where clients send many, once for all those of a while. The
+// watch looks often enough by itself while the axes come to rest.
+func (t *Telescope) lookSoon() {
+	while := t.o.Period / 4
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	switch since := time.Since(t.looked); {
+	case t.looks:
+	case since >= while:
+		t.looked = time.Now()
+		t.w.Look()
+	default:
+		t.looks = true
+		time.AfterFunc(while-since, func() {
+			t.mu.Lock()
+			defer t.mu.Unlock()
+			t.looks, t.looked = false, time.Now()
+			t.w.Look()
+		})
+	}
 }

@@ -13,6 +13,7 @@ import (
 	"legroom/mount"
 	"legroom/mount/alpaca"
 	"legroom/sky"
+	"legroom/watch"
 )
 
 // heldReads is a mount whose readings come only while nobody holds them up.
@@ -192,5 +193,37 @@ func TestStopEndsALegOnItsWay(t *testing.T) {
 	b.until(10*time.Second, func() bool { return b.w.Status().At.Sub(look) > time.Second })
 	if s := b.sim.State(); math.Hypot(s.Believed.RA-at.RA, s.Believed.Dec-at.Dec) > axes.Rad(0.5) || b.w.Status().OnWay || onWay.Load() != 1 {
 		t.Errorf("went on from %v to %v, %d legs", at, s.Believed, onWay.Load())
+	}
+}
+
+// Stops that clients send in a row go on each by itself, and cost the mount no look each: the watch looks at the first at once, and at
+// the others together.
+func TestManyStopsCostFewLooks(t *testing.T) {
+	t.Parallel()
+	b := newBench(t, deg(60, 45), Options{}, func(o *watch.Options) { o.Period = time.Second })
+	k := &came{Device: &table{}}
+	b.over(k)
+	stop := alpaca.Put("moveaxis", alpaca.Args{"Axis": 0, "Rate": 0.0})
+	look := b.w.Status().At
+	if !b.until(5*time.Second, func() bool { return b.w.Status().At.After(look) }) { // the next is a second away
+		t.Fatal("no look")
+	}
+	from := b.w.Status()
+	if err := b.put(stop.Member, stop.Args); err != nil {
+		t.Fatal(err)
+	}
+	if !b.until(5*time.Second, func() bool { return b.w.Status().Counts.Steps > from.Counts.Steps }) {
+		t.Error("no look at the first one")
+	}
+	for range 100 {
+		if err := b.put(stop.Member, stop.Args); err != nil {
+			t.Fatal(err)
+		}
+	}
+	s := b.w.Status()
+	took := s.At.Sub(from.At)
+	most := 3 + int64(took/(250*time.Millisecond)) + int64(took/time.Second)
+	if n := s.Counts.Steps - from.Counts.Steps; n > most || most > 50 || k.of(stop) != 101 {
+		t.Errorf("%d stops, %d looks in %v", k.of(stop), n, took)
 	}
 }
