@@ -25,101 +25,6 @@ func refuse(key, format string, a ...any) error {
 	return &Refusal{Key: key, Text: fmt.Sprintf(format, a...)}
 }
 
-// Pass is a slew that was proven free from where the axes are to where they are to go, in every order and by every way that the
-// document leaves open. As long as the axes stay on it, the watch lets it run.
-type Pass struct {
-	w       *Watch
-	ways    []room.Way // what the slews may sweep
-	ends    []room.Rect
-	rates   rates // of a slew
-	until   time.Time
-	sent    time.Time // when the mount had answered the command; zero: it is still on its way
-	started bool
-	ended   int // readings in a row after the slew
-	brake   braking
-}
-
-// holds tells whether the axes are on one of the proven slews, declination by whole turns. Both axes are read at moments of their
-// own, between which either may go on.
-func (p *Pass) holds(f *fix) bool {
-	if p == nil {
-		return false
-	}
-	if p.brake.told && f.r.Slewing != mount.Yes {
-		return p.brake.holds(f)
-	}
-	dt := f.r.Got.Sub(f.r.Asked).Seconds()
-	ra, dec := slack+p.rates.ra*dt, slack+p.rates.dec*dt
-	for _, way := range p.ways {
-		for k := -1; k <= 1; k++ {
-			at := f.at.Dec + 2*math.Pi*float64(k)
-			if way.Meets(room.Rect{RAFrom: f.at.RA - ra, RATo: f.at.RA + ra, DecFrom: at - dec, DecTo: at + dec}) {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// Sent says that the mount has answered the command, or that no answer is waited for any more: it may have taken it.
-func (p *Pass) Sent() {
-	p.w.mu.Lock()
-	defer p.w.mu.Unlock()
-	p.sent = p.w.o.Clock.Now()
-}
-
-// Done is Sent for a command that the mount answers when the slew has ended.
-func (p *Pass) Done() {
-	p.w.mu.Lock()
-	defer p.w.mu.Unlock()
-	p.sent, p.started = p.w.o.Clock.Now(), true
-}
-
-// begun tells whether the slew has been seen to begin, or to have ended so soon that nobody saw it: the axes are where it leads,
-// by half of what is allowed for. A driver may take as long as beginWithin to begin.
-func (p *Pass) begun(f *fix) bool {
-	if p.started {
-		return true
-	}
-	for _, end := range p.ends {
-		dec := f.at.Dec + 2*math.Pi*math.Round((end.Centre().Dec-f.at.Dec)/(2*math.Pi))
-		if end.RAFrom+placeOff/2 <= f.at.RA && f.at.RA <= end.RATo-placeOff/2 && end.DecFrom+placeOff/2 <= dec && dec <= end.DecTo-placeOff/2 {
-			return true
-		}
-	}
-	return false
-}
-
-// Cancel takes the pass back: the mount did not take the slew.
-func (p *Pass) Cancel() {
-	p.w.mu.Lock()
-	defer p.w.mu.Unlock()
-	if p.w.pass == p {
-		p.w.pass = nil
-	}
-}
-
-// onPath tells whether a proven slew is under way and kept to.
-func (w *Watch) onPath() bool {
-	if w.pass == nil || w.now.motion != Moves || len(w.now.res.fixes) != 1 {
-		return false
-	}
-	return w.pass.holds(&w.now.res.fixes[0])
-}
-
-// handMotion is a motion by hand that was let through.
-type handMotion struct {
-	rates rates
-	until time.Time // it has to have begun by then
-	waits [2]bool   // by axis: it has neither been seen to begin nor been ended
-}
-
-// seen notes which axes turn faster than tracking and guiding turn them.
-func (h *handMotion) seen(speed rates) {
-	h.waits[0] = h.waits[0] && speed.ra <= trackRates.ra
-	h.waits[1] = h.waits[1] && speed.dec <= trackRates.dec
-}
-
 // How long a slew that was let through may take to begin, and a place may be off, radians.
 const (
 	beginWithin = 10 * time.Second
@@ -352,11 +257,6 @@ func (w *Watch) tightest(at ...axes.Angles) (a, b string) {
 	return a, b
 }
 
-func (w *Watch) grant(ways []room.Way, ends []room.Rect, now time.Time) *Pass {
-	w.pass = &Pass{w: w, ways: ways, ends: ends, rates: w.p.slew, until: now.Add(beginWithin)}
-	return w.pass
-}
-
 // TrackOffsets are how much faster or slower than the sky guiding, and rates that are set for a comet, may turn each axis, rad/s, for
 // what the watch proves of tracking and says of the time left.
 func TrackOffsets() (ra, dec float64) { return trackRates.ra - sky.SiderealRate, trackRates.dec }
@@ -386,70 +286,6 @@ func (w *Watch) AdmitTracking() error {
 		return refuse("sun", "%s", w.sun.words(sep))
 	}
 	return nil
-}
-
-// sunByHand is how long a motion by hand may go on that is let through near the Sun.
-const sunByHand = 5 * time.Minute
-
-// AdmitMotion tells whether one axis (0 RA, 1 declination) may be moved by hand at a rate, rad/s; the watch then goes by that rate.
-// No open protocol says which way a rate turns the axis, so that both have to have room. Rate 0 is always let through. The error
-// is a *Refusal.
-func (w *Watch) AdmitMotion(axis int, rate float64) error {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	now := w.o.Clock.Now()
-	h := handMotion{rates: trackRates, until: now.Add(beginWithin)}
-	if w.hand != nil {
-		h.rates, h.waits = w.hand.rates, w.hand.waits
-	}
-	v := math.Abs(rate)
-	if axis == 0 {
-		h.rates.ra = math.Max(v*1.1, trackRates.ra)
-	} else {
-		h.rates.dec = math.Max(v*1.1, trackRates.dec)
-	}
-	if rate == 0 {
-		if w.hand != nil {
-			// Until it has come to rest, it is still as fast as it was.
-			w.hand.until = now.Add(w.o.BrakeTime)
-			if axis == 0 || axis == 1 {
-				w.hand.waits[axis] = false
-			}
-		}
-		return nil
-	}
-	if math.IsNaN(rate) || math.IsInf(rate, 0) || axis < 0 || axis > 1 {
-		return refuse("room", "axis %d at %v°/s is no motion", axis, axes.Deg(rate))
-	}
-	busy := w.now.motion == Moves && w.hand == nil
-	motion, unsettled := w.now.motion, w.ob.unsettled
-	if !busy {
-		w.now.motion = Tracks // another motion by hand may be under way
-	}
-	w.ob.unsettled = unsettled && w.hand == nil
-	f, err := w.readyByHand(now)
-	w.now.motion, w.ob.unsettled = motion, unsettled
-	if err != nil {
-		return err
-	}
-	if l := w.p.see(f.at, Moves, h.rates, heading{}, now.Sub(f.r.Asked)+w.o.Period, w.o.Period); l.due {
-		return refuse("room", "too fast so near: %s", w.p.words(l))
-	}
-	if _, _, stop := w.sun.approaching(f.at, f.at, now, h.rates, sunByHand); w.sun.up(now) && (stop || w.sun.separation(f.at, now) < w.sun.angle+axes.Rad(5)) {
-		return refuse("sun", "%s", w.sun.words(w.sun.separation(f.at, now)))
-	}
-	h.waits[axis] = true
-	w.hand = &h
-	return nil
-}
-
-// CancelMotion takes a motion by hand back: the mount did not take it.
-func (w *Watch) CancelMotion(axis int) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	if w.hand != nil && (axis == 0 || axis == 1) {
-		w.hand.waits[axis] = false
-	}
 }
 
 // paths lets go of passes and motions that have ended, and goes on with a park.
