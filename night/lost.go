@@ -14,9 +14,9 @@ type Lost struct {
 	Twilight time.Duration // the Sun is not low enough
 	Horizon  time.Duration // below the horizon's profile or the least altitude
 	Moon     time.Duration // the Moon is too near
-	Idle     time.Duration // between the stop on one side and the first proven start on the other, without a flip window
+	Idle     time.Duration // between the stop on one side and the resume on the other, without a flip window
 	NoRoom   time.Duration // no side that is proven free can be tracked or reached
-	Flip     time.Duration // changing sides, or free for want of a proven way to change
+	Flip     time.Duration // changing sides, with the wait for the first proven start; or free for want of a proven way to change
 	Rest     time.Duration // room for less than one more sub-exposure, or Slack
 }
 
@@ -46,8 +46,10 @@ func (p *planner) lost(g *Target) Lost {
 	l.Horizon = take(noon.less(g.seen.up))
 	l.Moon = take(g.seen.bright)
 	l.Flip = take(union(flips...))
-	l.Idle = take(p.idle(g))
-	l.NoRoom = take(noon.less(p.free(g.Runs)))
+	free := p.free(g.Runs)
+	l.Idle = take(spans(g.Idle).less(free))
+	l.Flip += take(p.waits(g))
+	l.NoRoom = take(noon.less(free))
 	// A side that is free and was not used for longer than a sub-exposure takes could not be reached: where both sides have room, from
 	// the other side.
 	for _, w := range left {
@@ -64,8 +66,9 @@ func (p *planner) lost(g *Target) Lost {
 	return l
 }
 
-// idle returns when a target stands idle between two blocks: from the stop to resume, and on to the proven way across.
-func (p *planner) idle(g *Target) spans {
+// waits returns when a target without a flip window waits between two blocks, from the last exposure on side west on to the proven way
+// across: idle for the most part, and what is left of a sub-exposure before it and free for want of that way after it.
+func (p *planner) waits(g *Target) spans {
 	r := &g.Row
 	if !g.Rises || len(r.Flip) > 0 || r.Stop.Reason == room.NeverUsable || r.Resume.Reason == room.NeverUsable {
 		return nil

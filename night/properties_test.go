@@ -70,6 +70,10 @@ func (j *judge) properties() []string {
 				bad("%s: %+v", what, *l)
 			}
 		}
+		// Idle is one thing: the time between stop and resume, of which the night's share loses no more than there is.
+		if all := spans(g.Idle).length(); l.Idle > all {
+			bad("%s: loses %v to idle time, of %v between stop and resume", what, l.Idle, all)
+		}
 		if !g.Stop.IsZero() {
 			if d := g.Stop.Sub(g.LastStart); d < j.sub(i)+p.Options.Download {
 				bad("%s: the last start is %v before the stop", what, d)

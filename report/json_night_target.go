@@ -64,8 +64,8 @@ type LostDoc struct {
 	Horizon  float64 `json:"horizon_min" jsonschema_description:"below the horizon or the least altitude"`
 	Moon     float64 `json:"moon_min"`
 	NoRoom   float64 `json:"no_room_min"`
-	Idle     float64 `json:"idle_min" jsonschema_description:"between two blocks without a flip window, up to the proven slew"`
-	Flip     float64 `json:"flip_min" jsonschema_description:"changing sides, or for want of a proven way to change"`
+	Idle     float64 `json:"idle_min" jsonschema_description:"between stop and resume without a flip window: of idle_min of the target what is dark and high enough"`
+	Flip     float64 `json:"flip_min" jsonschema_description:"changing sides: between two blocks without a flip window all but idle_min, which is what is left of a sub-exposure at the stop, waiting for the first proven start, and the slew; or free for want of a proven way to change"`
 	Rest     float64 `json:"rest_min" jsonschema_description:"too short for a sub-exposure, or kept as slack"`
 }
 

@@ -5,6 +5,9 @@ import (
 	"encoding/csv"
 	"fmt"
 	"image/png"
+	"math"
+	"math/rand/v2"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -56,6 +59,38 @@ func madeUpSeason(months int) *night.Season {
 		s.Total.All.Add(s.Targets[i].All)
 	}
 	return s
+}
+
+// The parts of a cost add up to it as they stand, and neither is less than it is.
+func TestSeasonCostsAddUp(t *testing.T) {
+	percent := 12.0
+	const seed = 20261126
+	r := rand.New(rand.NewPCG(seed, 0))
+	for i := range 2000 {
+		l := LimitedDoc{NoWayH: 2.65, FlipH: 5.72, IdleH: 115.93, NoRoomH: 0, CostPercent: &percent}
+		if i > 0 {
+			part := func() float64 { return nearest(max(0, r.Float64()*[]float64{0.2, 3, 400, 9000}[r.IntN(4)]-0.05)) }
+			l.NoWayH, l.FlipH, l.IdleH, l.NoRoomH = part(), part(), part(), part()
+		}
+		l.CostH = nearest(l.NoWayH + l.FlipH + l.IdleH + l.NoRoomH)
+		var cost float64
+		if _, err := fmt.Sscanf(costWords(l), "%f h", &cost); err != nil {
+			t.Fatalf("%q: %v", costWords(l), err)
+		}
+		parts, sum := costShares(l), 0.0
+		for _, s := range parts {
+			if s != "–" && s[0] != '<' {
+				x, err := strconv.ParseFloat(s, 64)
+				if err != nil {
+					t.Fatal(err)
+				}
+				sum += x
+			}
+		}
+		if math.Abs(sum-cost) > 1e-6 || cost < l.CostH-1e-4 || cost > l.CostH+1 || l.CostH < 1000 && cost > l.CostH+0.1 {
+			t.Fatalf("seed %d: %+v costs %q, its parts are %v", seed, l, costWords(l), parts)
+		}
+	}
 }
 
 func TestSeasonDocument(t *testing.T) {

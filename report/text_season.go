@@ -30,7 +30,7 @@ func WriteSeason(w io.Writer, d SeasonDoc) error {
 	}
 	p.para("  ", "  ", "sky: without the rig. with rig: with its limits by declination, from the first proven slew there from park on, less flips and idle. 2-number: with one RA axis limit a "+
 		"side for these targets alone as well (west "+plain(d.WestDeg, 3)+"°, east "+plain(d.EastDeg, 3)+"°: not to be left in the mount, legroom limits gives that pair). "+
-		"Hours with the rig are rounded down.")
+		"Hours are rounded down.")
 	p.line("")
 	p.line("WHAT THE RIG COSTS")
 	p.line("")
@@ -138,8 +138,8 @@ func (p *page) seasonCosts(d SeasonDoc) {
 		if name == "All targets" {
 			nights = ""
 		}
-		lines = append(lines, []string{name, dec, best, nights, costWords(h.By),
-			hourFigure(h.By.NoWayH), hourFigure(h.By.FlipH), hourFigure(h.By.IdleH), hourFigure(h.By.NoRoomH), costWords(h.Two)})
+		row := append([]string{name, dec, best, nights, costWords(h.By)}, costShares(h.By)...)
+		lines = append(lines, append(row, costWords(h.Two)))
 	}
 	for _, t := range d.Targets {
 		best := "never up"
@@ -175,8 +175,42 @@ func (p *page) seasonCosts(d SeasonDoc) {
 	}
 	p.line("")
 	p.para("  ", "  ", fmt.Sprintf("Costs are hours that the sky has and the rig takes: with its limits by declination, of which way (no proven slew there from park), flips (with what has no proven way to change "+
-		"sides), idle (from the stop on side west to the resume on side east) and no room at other times; and with the two numbers. Nights are those with %s min or more, of those "+
+		"sides), idle (from the stop on side west to the resume on side east) and no room at other times; and with the two numbers; rounded up, the parts so that they add up. Nights are those with %s min or more, of those "+
 		"that the sky has.", plain(d.LeastMin, 1)))
+}
+
+// costShares writes the parts of a cost with its decimals, so that they add up to the cost as costWords writes it.
+func costShares(l LimitedDoc) []string {
+	var out []string
+	sum, told := 0.0, 0.0
+	for _, part := range []float64{l.NoWayH, l.FlipH, l.IdleH, l.NoRoomH} {
+		sum += part
+		shown := costUp(sum, costDecimals(l)) - told
+		told += shown
+		switch {
+		case part == 0:
+			out = append(out, "–")
+		case shown < 0.05: // of what stands with the parts before it
+			out = append(out, map[int]string{0: "<1", 1: "<0.1"}[costDecimals(l)])
+		default:
+			out = append(out, fmt.Sprintf("%.*f", costDecimals(l), shown))
+		}
+	}
+	return out
+}
+
+// costDecimals is how many decimals a cost in hours has, with its parts.
+func costDecimals(l LimitedDoc) int {
+	if l.CostH >= 1000 {
+		return 0
+	}
+	return 1
+}
+
+// costUp rounds hours up; what the parts of a cost lose to their own rounding counts as nothing.
+func costUp(hours float64, decimals int) float64 {
+	unit := math.Pow10(decimals)
+	return zero(math.Ceil(hours*unit-1e-4) / unit)
 }
 
 // costWords writes a cost, rounded up, with its share of the sky's hours.
@@ -191,5 +225,5 @@ func costWords(l LimitedDoc) string {
 	if *l.CostPercent > 10 {
 		share = fmt.Sprintf("%.0f", math.Ceil(*l.CostPercent-1e-9))
 	}
-	return fmt.Sprintf("%.0f h %s %%", math.Ceil(l.CostH), share)
+	return fmt.Sprintf("%.*f h %s %%", costDecimals(l), costUp(l.CostH, costDecimals(l)), share)
 }

@@ -21,7 +21,9 @@ func TestLimitsAsText(t *testing.T) {
 	some.Two.DecFrom, some.Two.DecTo = axes.Rad(-12.504), axes.Rad(20)
 	holds := &room.Mine{West: axes.Rad(97), East: axes.Rad(93), Safe: true, RoomCost: 0.0426, Best: some.Two}
 	for name, f := range map[string]func(*bytes.Buffer) error{
-		"limits_some.txt": func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, &some, holds, unconfirmed, nil)) },
+		"limits_some.txt": func(b *bytes.Buffer) error {
+			return WriteLimits(b, m.Rig, Limits(m.Rig, &some, holds, unconfirmed, nil))
+		},
 		"limits.txt":      func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, l, nil, unconfirmed, nil)) },
 		"limits_mine.txt": func(b *bytes.Buffer) error { return WriteLimits(b, m.Rig, Limits(m.Rig, l, mine, unconfirmed, nil)) },
 		"limits_confirmed.txt": func(b *bytes.Buffer) error {

@@ -2330,7 +2330,7 @@ export interface components {
             exposed_min: number;
             /**
              * Format: double
-             * @description changing sides, or for want of a proven way to change
+             * @description changing sides: between two blocks without a flip window all but idle_min, which is what is left of a sub-exposure at the stop, waiting for the first proven start, and the slew; or free for want of a proven way to change
              */
             flip_min: number;
             /**
@@ -2340,7 +2340,7 @@ export interface components {
             horizon_min: number;
             /**
              * Format: double
-             * @description between two blocks without a flip window, up to the proven slew
+             * @description between stop and resume without a flip window: of idle_min of the target what is dark and high enough
              */
             idle_min: number;
             /** Format: double */
