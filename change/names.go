@@ -3,6 +3,7 @@ package change
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"legroom/rig"
 )
@@ -48,6 +49,17 @@ func Shorts() []Short {
 		out = append(out, Short{s.name, s.path, s.words, s.unit})
 	}
 	return out
+}
+
+// lacks says which section that a path leads into the rig has not, so that nothing there can be changed; "" when it has it.
+func lacks(r *rig.Rig, path string) string {
+	switch {
+	case r.Support.Kind == rig.Pier && strings.HasPrefix(path, "support.legs."):
+		return "this rig stands on a pier, which has no legs"
+	case r.Tube.Train == nil && strings.HasPrefix(path, "tube.train."):
+		return "this rig's tube has no imaging train"
+	}
+	return ""
 }
 
 // newRiser is the pier extension that a rig without one is given: as wide as what stands on it.

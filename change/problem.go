@@ -155,8 +155,8 @@ func (s *space) locate(v *variable, present *rig.Rig) error {
 	}
 	probe := v.From + (v.To-v.From)/3
 	q := quantityAt(s.rig, v.path, probe)
-	if q == nil && s.rig.Support.Legs == nil && strings.HasPrefix(v.path, "support.legs.") {
-		return wrong("%s is no length or angle that the document has: a pier has no legs", v.path)
+	if no := lacks(s.rig, v.path); no != "" {
+		return wrong("%s", no)
 	}
 	if q == nil {
 		return wrong("%s is no length or angle that the document has", v.path)

@@ -1,6 +1,7 @@
 package change
 
 import (
+	"errors"
 	"fmt"
 	"path/filepath"
 	"regexp"
@@ -82,6 +83,9 @@ func (e *Edit) apply(d *rig.Document, r *rig.Rig) ([]string, error) {
 				return nil, err
 			}
 		}
+	}
+	if no := lacks(r, path); no != "" {
+		return nil, errors.New(no)
 	}
 	if err := d.Adopt(path); err != nil {
 		return nil, err

@@ -63,6 +63,19 @@ func TestApply(t *testing.T) {
 	}
 }
 
+// What a rig lacks is said of the rig, and no fault is found with its file.
+func TestApplyWhatIsNotThere(t *testing.T) {
+	for file, paths := range map[string][]string{"../examples/karoo-newtonian.yaml": {"leg-azimuth", "leg-spread", "support.legs.width_mm"}} {
+		for _, path := range paths {
+			e := Edit{Path: path, Value: "30"}
+			_, _, err := (&Variant{Edits: []Edit{e}}).Apply(document(t, file))
+			if want := e.String() + ": this rig stands on a pier, which has no legs"; err == nil || err.Error() != want {
+				t.Errorf("%v, want %s", err, want)
+			}
+		}
+	}
+}
+
 func TestRiserTakenAway(t *testing.T) {
 	d := document(t, "../examples/terrace-riser.yaml")
 	r, _, err := (&Variant{Edits: []Edit{{Path: "riser", Value: "0"}}}).Apply(d)
