@@ -8,27 +8,29 @@ import (
 	"legroom/rig"
 )
 
-// FrontPoint is one of the trade-off between the price axis and the aim: nothing that was looked at is as cheap and better. The height
-// of the rig is what a riser costs.
+// FrontPoint is one of the trade-off between what the first variable takes and the aim: nothing that was looked at takes as little of it
+// and is better. A riser takes its height; anything else how far it is moved from where it is, either way: a bearing of 120° is no
+// less than one of 183°.
 type FrontPoint struct {
 	Height float64 // of the first variable, in its unit
+	Takes  float64 // the same for a riser, else how far it is from the present
 	Point  Point
-	// AtBest is proven: no point with a first variable up to Height misses the aim by less.
+	// AtBest is proven: no point whose first variable takes up to Takes misses the aim by less.
 	AtBest float64
 	// Best tells that it is the solution's best, which stands here even when something with a lower first variable misses the aim by no more.
 	Best bool
 }
 
-// front picks from the points that hold the side constraints those for which none with a lower or equal first variable misses the aim by
-// less, and puts the best among them. What is missed is idle time alone, whether or not flips are proven; none is called none with its flips proven only.
+// front picks from the points that hold the side constraints those for which none whose first variable takes as little or less misses the
+// aim by less, and puts the best among them. What is missed is idle time alone, whether or not flips are proven; none is called none with its flips proven only.
 func (s *search) front(ctx context.Context, points []Point) ([]FrontPoint, error) {
 	var out []FrontPoint
 	least := math.Inf(1)
 	sorted := slices.Clone(points)
 	slices.SortStableFunc(sorted, func(a, b Point) int {
 		switch {
-		case a.X[0] != b.X[0]:
-			if a.X[0] < b.X[0] {
+		case s.takes(a.X[0]) != s.takes(b.X[0]):
+			if s.takes(a.X[0]) < s.takes(b.X[0]) {
 				return -1
 			}
 			return 1
@@ -57,12 +59,25 @@ func (s *search) front(ctx context.Context, points []Point) ([]FrontPoint, error
 			continue
 		}
 		least = p.Miss
-		out = append(out, FrontPoint{Height: p.X[0], Point: p, AtBest: s.boundUpTo(p.X[0])})
+		out = append(out, s.frontPoint(p))
 		if p.Miss <= meets {
 			break
 		}
 	}
 	return s.withBest(out), nil
+}
+
+// takes is what a value of the first variable takes.
+func (s *space) takes(x float64) float64 {
+	if s.vars[0].path == riserPath {
+		return x
+	}
+	return math.Abs(x - s.vars[0].present)
+}
+
+func (s *search) frontPoint(p Point) FrontPoint {
+	takes := s.takes(p.X[0])
+	return FrontPoint{Height: p.X[0], Takes: takes, Point: p, AtBest: s.boundUpTo(takes)}
 }
 
 // withBest marks the best of a front, after putting it in where it is not of it: in the place of one that is as good with the same first
@@ -71,23 +86,27 @@ func (s *search) withBest(front []FrontPoint) []FrontPoint {
 	if s.best == nil {
 		return front
 	}
-	height := s.best.X[0]
-	i := slices.IndexFunc(front, func(f FrontPoint) bool { return f.Height == height && math.Abs(f.Point.Miss-s.best.Miss) <= meets })
+	here := s.frontPoint(*s.best)
+	i := slices.IndexFunc(front, func(f FrontPoint) bool { return f.Height == here.Height && math.Abs(f.Point.Miss-s.best.Miss) <= meets })
 	if i < 0 {
-		if i = slices.IndexFunc(front, func(f FrontPoint) bool { return f.Height > height }); i < 0 {
+		if i = slices.IndexFunc(front, func(f FrontPoint) bool { return f.Takes > here.Takes }); i < 0 {
 			i = len(front)
 		}
-		front = slices.Insert(front, i, FrontPoint{Height: height, Point: *s.best, AtBest: s.boundUpTo(height)})
+		front = slices.Insert(front, i, here)
 	}
 	front[i].Point, front[i].Best = *s.best, true
 	return front
 }
 
-// boundUpTo bounds what points with a first variable up to some value miss the aim by.
-func (s *search) boundUpTo(height float64) float64 {
+// boundUpTo bounds what points whose first variable takes up to so much miss the aim by.
+func (s *search) boundUpTo(takes float64) float64 {
 	bound := math.Inf(1)
 	for _, b := range s.leaves {
-		if b.lo[0] <= height {
+		least := b.lo[0]
+		if s.vars[0].path != riserPath {
+			least = math.Max(0, math.Max(b.lo[0]-s.vars[0].present, s.vars[0].present-b.hi[0]))
+		}
+		if least <= takes {
 			bound = math.Min(bound, b.bound)
 		}
 	}
@@ -113,7 +132,7 @@ const aloneWork = 200
 // turning solves for the azimuth of the first leg alone and for the riser alone, when the riser is among the variables and the rig
 // stands on a tripod.
 func turning(ctx context.Context, p *Problem, s *space) (*Turning, error) {
-	at := slices.IndexFunc(s.vars, func(v variable) bool { return v.path == "support.extension.height_mm" })
+	at := slices.IndexFunc(s.vars, func(v variable) bool { return v.path == riserPath })
 	if at < 0 || s.rig.Support.Kind != rig.Tripod || s.rig.Support.Legs == nil {
 		return nil, nil
 	}

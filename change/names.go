@@ -14,7 +14,10 @@ type Short struct {
 	Unit              string
 }
 
-const riser = "riser"
+const (
+	riser     = "riser"
+	riserPath = "support.extension.height_mm"
+)
 
 // shortcut is a short name and what it stands for. Turning costs an evening's work, a slide or a spread a little more care; a riser has to be bought
 // or turned: prices are per unit, in the price of a millimetre of riser.
@@ -25,7 +28,7 @@ type shortcut struct {
 }
 
 var shortcuts = []shortcut{
-	{riser, "support.extension.height_mm", "mm", "height of the pier extension; 0: none", 1, false},
+	{riser, riserPath, "mm", "height of the pier extension; 0: none", 1, false},
 	{"leg-azimuth", "support.legs.first_azimuth_deg", "deg", "azimuth of the first leg", 0.1, false},
 	{"leg-spread", "support.legs.foot_radius_mm", "mm", "centre to each foot", 0.2, false},
 	{"slide", "tube.slide_mm", "mm", "slide of the tube in its rings, forward positive", 0.2, false},

@@ -356,7 +356,7 @@ func TestSolve(t *testing.T) {
 		t.Errorf("assumed %q", out.Assumed)
 	}
 	for i := 1; i < len(out.Front); i++ {
-		if a, b := out.Front[i-1], out.Front[i]; a.Height > b.Height || a.Point.Miss <= b.Point.Miss || a.AtBest < b.AtBest {
+		if a, b := out.Front[i-1], out.Front[i]; a.Takes > b.Takes || a.Point.Miss <= b.Point.Miss || a.AtBest < b.AtBest {
 			t.Errorf("the front goes from %+v to %+v", a, b)
 		}
 	}

@@ -21,7 +21,7 @@ type SolveDoc struct {
 	Present   SolvePoint    `json:"present" jsonschema_description:"the rig as it is"`
 	Best      *SolvePoint   `json:"best" jsonschema:"nullable" jsonschema_description:"null when nothing that holds the side constraints was found"`
 	Certified CertifiedDoc  `json:"certificate"`
-	Front     []FrontDoc    `json:"front" jsonschema_description:"the trade-off between the first variable and the aim: of what was looked at, nothing with a lower or equal first variable misses the aim by less; and the best, wherever it lies"`
+	Front     []FrontDoc    `json:"front" jsonschema_description:"the trade-off between the first variable and the aim: of what was looked at, nothing whose first variable takes as little or less misses the aim by less; and the best, wherever it lies"`
 	Turning   *TurningDoc   `json:"turning" jsonschema:"nullable" jsonschema_description:"turning the tripod against a riser, each alone; null unless the riser is a variable and the rig stands on a tripod"`
 	Variants  []VariantDoc  `json:"variants" jsonschema_description:"the rig as it is, and the best, each measured anew from its document"`
 	Points    []SolvePoint  `json:"points" jsonschema_description:"all that were looked at"`
@@ -60,9 +60,10 @@ type CertifiedDoc struct {
 // FrontDoc is one point of the trade-off.
 type FrontDoc struct {
 	First   float64    `json:"first" jsonschema_description:"value of the first variable"`
+	Takes   float64    `json:"first_takes" jsonschema_description:"of a riser its height; of anything else how far the first variable is from the present, either way"`
 	Point   SolvePoint `json:"point"`
-	AtLeast float64    `json:"miss_at_least" jsonschema_description:"proven: nothing with a first variable up to this one misses the aim by less"`
-	Best    bool       `json:"best" jsonschema_description:"it is the best, as above; another with a lower first variable may miss the aim by no more"`
+	AtLeast float64    `json:"miss_at_least" jsonschema_description:"proven: nothing whose first variable takes up to this much misses the aim by less"`
+	Best    bool       `json:"best" jsonschema_description:"it is the best, as above; another whose first variable takes less may miss the aim by no more"`
 }
 
 // TurningDoc compares turning the tripod with a riser.
@@ -97,7 +98,7 @@ func Solved(s *changes.Solution, present *changes.Result, a changes.Ask) SolveDo
 		if f.Best { // one figure of it everywhere: as measured from its document
 			p = s.Best
 		}
-		d.Front = append(d.Front, FrontDoc{First: nearest(f.Height), Point: solvePoint(s, p), AtLeast: down(math.Min(f.AtBest, p.Miss)), Best: f.Best})
+		d.Front = append(d.Front, FrontDoc{First: nearest(f.Height), Takes: nearest(f.Takes), Point: solvePoint(s, p), AtLeast: down(math.Min(f.AtBest, p.Miss)), Best: f.Best})
 	}
 	for i := range s.Points {
 		d.Points = append(d.Points, solvePoint(s, &s.Points[i]))

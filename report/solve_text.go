@@ -55,8 +55,14 @@ func (p *page) tradeOff(d *SolveDoc) {
 	p.line("TRADE-OFF with %s, %s", first, d.Variables[0].Unit)
 	p.line("")
 	word := bestWord(d)
-	row := func(x, leaves, atLeast, mark, with string) {
-		p.line("  %s  %s  %s  %s  %s", padLeft(x, 12), padLeft(leaves, 14), padLeft(atLeast, 10), pad(mark, len(word)), with)
+	// How far it is moved stands before what it is moved to, but for a riser, whose height is both.
+	moved := slices.ContainsFunc(d.Front, func(f FrontDoc) bool { return f.Takes != f.First })
+	row := func(takes, x, leaves, atLeast, mark, with string) {
+		x = padLeft(x, 12)
+		if moved {
+			x = padLeft(takes, 10) + "  " + x
+		}
+		p.line("  %s  %s  %s  %s  %s", x, padLeft(leaves, 14), padLeft(atLeast, 10), pad(mark, len(word)), with)
 	}
 	head := ""
 	if len(d.Variables) > 1 {
@@ -66,7 +72,7 @@ func (p *page) tradeOff(d *SolveDoc) {
 	if d.MissUnit == "percent" {
 		leaves = "leaves, %"
 	}
-	row(first, leaves, "at least", "", head)
+	row("moved by", first, leaves, "at least", "", head)
 	for _, f := range thinned(d.Front, 12) {
 		var with []string
 		for _, v := range d.Variables[1:] {
@@ -76,10 +82,14 @@ func (p *page) tradeOff(d *SolveDoc) {
 		if f.Best {
 			mark = word
 		}
-		row(plain(f.First, 2), missFigure(f.Point.Miss), plain(f.AtLeast, 2), mark, strings.Join(with, ", "))
+		row(plain(f.Takes, 2), plain(f.First, 2), missFigure(f.Point.Miss), plain(f.AtLeast, 2), mark, strings.Join(with, ", "))
 	}
 	p.line("")
-	p.para("  ", "  ", "Of what was looked at, nothing with a lower or equal "+first+" leaves less; only the "+word+" stands here wherever it lies. At least: proven, "+
+	none := "nothing with a lower or equal " + first + " leaves less"
+	if moved {
+		none = fmt.Sprintf("nothing as near to the present %s, %s, or nearer, leaves less", first, plain(d.Variables[0].Present, 2))
+	}
+	p.para("  ", "  ", "Of what was looked at, "+none+"; only the "+word+" stands here wherever it lies. At least: proven, "+
 		"nothing within the bounds leaves less. The "+word+" is measured with the finest cells. The others may be with coarser ones, which never say less.")
 }
 

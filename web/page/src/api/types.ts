@@ -1877,7 +1877,7 @@ export interface components {
             tolerance_mm: number;
         };
         FrontDoc: {
-            /** @description it is the best, as above; another with a lower first variable may miss the aim by no more */
+            /** @description it is the best, as above; another whose first variable takes less may miss the aim by no more */
             best: boolean;
             /**
              * Format: double
@@ -1886,7 +1886,12 @@ export interface components {
             first: number;
             /**
              * Format: double
-             * @description proven: nothing with a first variable up to this one misses the aim by less
+             * @description of a riser its height; of anything else how far the first variable is from the present, either way
+             */
+            first_takes: number;
+            /**
+             * Format: double
+             * @description proven: nothing whose first variable takes up to this much misses the aim by less
              */
             miss_at_least: number;
             point: components["schemas"]["SolvePoint"];
@@ -3645,7 +3650,7 @@ export interface components {
             certificate: components["schemas"]["CertifiedDoc"];
             /** @description always false: a change is planned, not set up */
             confirmed: boolean;
-            /** @description the trade-off between the first variable and the aim: of what was looked at, nothing with a lower or equal first variable misses the aim by less; and the best, wherever it lies */
+            /** @description the trade-off between the first variable and the aim: of what was looked at, nothing whose first variable takes as little or less misses the aim by less; and the best, wherever it lies */
             front: components["schemas"]["FrontDoc"][];
             /**
              * @description of miss: percent of the sky above the horizon without room on either side; or minutes, the mean over the targets, or over the declinations that the aim is for

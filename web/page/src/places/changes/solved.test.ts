@@ -16,7 +16,7 @@ test("what a rig leaves of the aim", () => {
 });
 
 test("the trade-off has the best where it lies, and only falls", () => {
-  const at = (first: number, miss: number | null, best = false) => ({ first, miss_at_least: 1, best, point: { values: {}, price: first, miss, meets: false } });
+  const at = (first: number, miss: number | null, best = false) => ({ first: 183 + first, first_takes: first, miss_at_least: 1, best, point: { values: {}, price: first, miss, meets: false } });
   const front = [at(0, 9), at(10, 4), at(12, 5, true), at(15, null), at(20, 2)];
   assert.deepEqual(tradeOff({ miss_unit: "min", front } as never), { x: [0, 10, 12, 20], least: [9, 4, 4, 2], proven: [1, 1, 1, 1], best: [null, null, 5, null] });
   assert.deepEqual(tradeOff({ miss_unit: "percent", front } as never).best, [null, null, 95, null]);

@@ -20,16 +20,16 @@ export function aimWords(aim: string): string {
   return (words[kind] ?? kind) + (above === "" ? "" : `, for what culminates above ${above}°`);
 }
 
-// tradeOff gives the first variable's values of the trade-off, and for each the least that was found up to there, what is proven, and the best
-// where it lies; of the sky, when the aim is room, what has room.
+// tradeOff gives what the first variable takes along the trade-off (of a riser its height, of anything else how far it is moved), and for each
+// the least that was found up to there, what is proven, and the best where it lies; of the sky, when the aim is room, what has room.
 export function tradeOff(d: Pick<Doc, "front" | "miss_unit">): { x: number[]; least: number[]; proven: number[]; best: (number | null)[] } {
   const out: ReturnType<typeof tradeOff> = { x: [], least: [], proven: [], best: [] };
   const shown = (miss: number) => (d.miss_unit === "percent" ? 100 - miss : miss);
   let least = Infinity;
-  for (const { first, point, miss_at_least, best } of d.front) {
+  for (const { first_takes, point, miss_at_least, best } of d.front) {
     if (point.miss === null) continue;
     least = Math.min(least, point.miss);
-    out.x.push(first);
+    out.x.push(first_takes);
     out.least.push(shown(least));
     out.proven.push(shown(miss_at_least));
     out.best.push(best ? shown(point.miss) : null);
