@@ -57,6 +57,11 @@ type Reading struct {
 	UTC     time.Time // the mount's clock
 	UTCSaid bool
 
+	// Stamp is when the driver says that it made the place that it told, by a clock and in a zone of its own, which may be off: how
+	// old the place is shows only in how far it falls behind.
+	Stamp     time.Time
+	StampSaid bool
+
 	Tracking, Slewing, Parked, AtHome Said
 
 	// RARate and DecRate are how the driver says the place moves among the stars while tracking, rad/s: its rate for Moon or

@@ -10,11 +10,11 @@ import (
 	"legroom/sky"
 )
 
-// lags judges how old readings are by each clock that the mount tells, alone: one that falls behind this computer's count of seconds, since it
+// lags judges how old readings are by each clock that the mount tells, and by the time with which its driver stamps them, alone: one that falls behind this computer's count of seconds, since it
 // was least behind, tells of a mount whose answers grow old by as much, however good the other clock is. How far it is off at all does not
 // matter here: it may never have been set.
 type lags struct {
-	clocks [2]lag
+	clocks [3]lag
 	last   mount.Reading  // the last that was no older than the one before
 	odd    *mount.Reading // the one before, where it and all since last were older
 	since  time.Time      // and since when they have been older, and have run on
@@ -23,9 +23,10 @@ type lags struct {
 const (
 	universal = iota
 	sidereal
+	stamp
 )
 
-var clockNames = [...]string{universal: "clock", sidereal: "sidereal time"}
+var clockNames = [...]string{universal: "clock", sidereal: "sidereal time", stamp: "time stamp"}
 
 // lag is one clock. Times are seconds.
 type lag struct {
@@ -55,13 +56,18 @@ const (
 // went is how far a clock went from one reading to the next, s.
 func went(clock int, from, to *mount.Reading) float64 {
 	passed := to.Got.Sub(from.Got).Seconds()
-	if clock == universal {
+	switch clock {
+	case universal:
 		return to.UTC.Round(0).Sub(from.UTC.Round(0)).Seconds()
+	case stamp:
+		return to.Stamp.Round(0).Sub(from.Stamp.Round(0)).Seconds()
 	}
 	return passed + axes.Wrap(to.Sidereal-from.Sidereal-sky.SiderealRate*passed)/sky.SiderealRate
 }
 
-func tells(clock int, r *mount.Reading) bool { return [...]bool{r.UTCSaid, r.SiderealSaid}[clock] }
+func tells(clock int, r *mount.Reading) bool {
+	return [...]bool{r.UTCSaid, r.SiderealSaid, r.StampSaid}[clock]
+}
 
 // judge takes the next reading. It gives how much older it is than it was asked for, or an error where a clock went back: then it is one
 // of before the last. moves says that the axes are in a motion that is not tracking.
@@ -81,16 +87,25 @@ func (g *lags) judge(r *mount.Reading, moves bool) (old time.Duration, err error
 	}
 	g.last = *r
 	for i := range g.clocks {
-		c, other := &g.clocks[i], &g.clocks[1-i]
+		c, other := &g.clocks[i], g.other(i)
 		may := coarse
 		if c.stood && other.ran && other.old <= coarse {
 			may = math.Min(math.Max(coarse, c.step), coarsest)
 		}
-		if c.told && c.old > may && (c.ran || i == sidereal || !other.told) {
+		// What never ran may be what a clock was once set to, where another one runs, and a stamp may be any.
+		if c.told && c.old > may && (c.ran || i == sidereal || i == universal && !other.told) {
 			old = max(old, time.Duration(c.old*float64(time.Second)))
 		}
 	}
 	return old, nil
+}
+
+// other is the other clock of the mount; a stamp has none.
+func (g *lags) other(i int) *lag {
+	if i == stamp {
+		return &lag{}
+	}
+	return &g.clocks[sidereal-i]
 }
 
 // begin takes the clocks anew, unless the last readings were old by them.
@@ -170,8 +185,8 @@ func goneOn(from, to *mount.Reading) bool {
 
 // standing gives the clock that stands, since when, and whether one does for longer than it may.
 func (g *lags) standing(r *mount.Reading, most time.Duration) (clock int, d time.Duration, stands bool) {
-	for i := range g.clocks {
-		c, other := &g.clocks[i], &g.clocks[1-i]
+	for i := range g.clocks[:stamp] {
+		c, other := &g.clocks[i], g.other(i)
 		if !c.told || i == universal && other.told && other.ran {
 			continue // what it is behind counts as age
 		}

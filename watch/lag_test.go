@@ -36,6 +36,14 @@ func TestLag(t *testing.T) {
 		"sidereal time":        func(was, is *mount.Reading) { was.UTC = is.UTC },
 		"universal time":       func(was, is *mount.Reading) { was.Sidereal = is.Sidereal },
 		"universal time alone": func(was, _ *mount.Reading) { was.SiderealSaid = false },
+		"the driver's stamp, by a clock that was never set": func(was, is *mount.Reading) {
+			was.Stamp, was.StampSaid = was.UTC.Add(-12345*time.Hour), true
+			was.UTC, was.Sidereal = is.UTC, is.Sidereal
+		},
+		"a stamp of whole seconds, and no clock": func(was, is *mount.Reading) {
+			was.Stamp, was.StampSaid = was.UTC.Add(time.Hour).Truncate(time.Second), true
+			was.UTCSaid, was.SiderealSaid, is.UTCSaid = false, false, false
+		},
 	} {
 		l := &late{}
 		b := ready(t, deg(-30, 45), func(_ *Options, y *toy) {
@@ -138,6 +146,13 @@ func TestGoodClocks(t *testing.T) {
 		"set forward":    set(40 * time.Second),
 		"universal time set once": func(_ *toy, r *mount.Reading) {
 			r.UTC = evening.Add(50 * time.Second)
+		},
+		"a stamp that is always the same": func(_ *toy, r *mount.Reading) { r.Stamp, r.StampSaid = evening, true },
+		"a stamp in whole seconds of another zone, which changes": func(y *toy, r *mount.Reading) {
+			r.Stamp, r.StampSaid = r.UTC.Truncate(time.Second).Add(2*time.Hour), true
+			if y.clk.Now().Sub(evening) > time.Minute {
+				r.Stamp = r.Stamp.Add(-time.Hour)
+			}
 		},
 		"universal time each five seconds": func(_ *toy, r *mount.Reading) { r.UTC = r.UTC.Truncate(5 * time.Second) },
 		"no sidereal time, set back": func(y *toy, r *mount.Reading) {

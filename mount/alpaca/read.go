@@ -33,6 +33,7 @@ func (t *Telescope) Read(ctx context.Context) (mount.Reading, error) {
 	h, r.SiderealSaid = l.float("siderealtime", 0, 24)
 	r.Sidereal = axes.FromHours(h)
 	r.UTC, r.UTCSaid = l.utc()
+	r.Stamp, r.StampSaid = l.stamp()
 	r.Parked = l.said("atpark")
 	r.AtHome = l.said("athome")
 
@@ -198,4 +199,24 @@ func (l *look) utc() (time.Time, bool) {
 		return time.Time{}, false
 	}
 	return at, true
+}
+
+// stamp reads when the driver gathered its state, where it told the place in it. Some tell their own zone's time.
+func (l *look) stamp() (time.Time, bool) {
+	raw, ok := l.state["timestamp"]
+	if _, place := l.state["rightascension"]; !ok || !place {
+		return time.Time{}, false
+	}
+	v, err := Text.parse(raw)
+	if err != nil {
+		l.miss("timestamp", err)
+		return time.Time{}, false
+	}
+	for _, form := range []string{time.RFC3339, "2006-01-02T15:04:05"} { // each takes fractions of a second too
+		if at, err := time.Parse(form, v.(string)); err == nil {
+			return at, true
+		}
+	}
+	l.miss("timestamp", fmt.Errorf("%w: %q is no time", mount.ErrAnswer, clipped(v.(string))))
+	return time.Time{}, false
 }

@@ -88,6 +88,32 @@ func TestReadState(t *testing.T) {
 	}
 }
 
+// A state that the driver stamps with the time of its making is told with that, be it in a zone of its own. Without the place in it, it is
+// of something else.
+func TestStateStamp(t *testing.T) {
+	at := time.Date(2026, 3, 1, 21, 4, 5, 500e6, time.UTC)
+	for _, c := range []struct {
+		stamp  any
+		ra     string
+		said   bool
+		misses int
+	}{
+		{"2026-03-01T21:04:05.5Z", "RightAscension", true, 0},
+		{"2026-03-01T22:04:05.5+01:00", "RightAscension", true, 0},
+		{"2026-03-01T21:04:05.5000000", "RightAscension", true, 0},
+		{"2026-03-01T21:04:05.5Z", "GuideRateDeclination", false, 0},
+		{"yesterday", "RightAscension", false, 1},
+		{5, "RightAscension", false, 1},
+	} {
+		f := newFake(4)
+		f.set("devicestate", stateJSON(c.ra, 5.5, "TimeStamp", c.stamp))
+		r, err := openFake(t, f).Read(t.Context())
+		if err != nil || r.StampSaid != c.said || c.said && !r.Stamp.Equal(at) || len(r.Missing) != c.misses {
+			t.Errorf("%v: stamp %v, said %v, missing %v, %v", c.stamp, r.Stamp, r.StampSaid, r.Missing, err)
+		}
+	}
+}
+
 // A devicestate that is no use leads back to single members, and is told.
 func TestReadBadState(t *testing.T) {
 	for _, bad := range []any{stateJSON("Tracking", true, "tracking", true), stateJSON()[:0], mount.ErrLacks, errors.New("stuck")} {

@@ -91,3 +91,12 @@ func (p told) seconds() (float64, bool) {
 func parseUTC(text string) (time.Time, error) {
 	return time.Parse("2006-01-02T15:04:05", strings.TrimSuffix(text, "Z")) // takes fractions of a second too
 }
+
+// stampRuns is how long a time stamp may be the same on answers that come anew, and be that of when they were made: some drivers' is that of
+// when the value last changed, which says nothing of how late an answer is.
+const stampRuns = 2 * time.Second
+
+// stamp is when the device told a property, if it says so.
+func (p told) stamp() (time.Time, bool) {
+	return p.Stamp, !p.Stamp.IsZero() && time.Since(p.fresh) <= stampRuns
+}

@@ -122,3 +122,37 @@ func TestClockThatRuns(t *testing.T) {
 		})
 	}
 }
+
+// What a driver stamps with the time when it tells it is told with that; a stamp that stays while new answers come is of something else.
+func TestStamp(t *testing.T) {
+	inTime(t, func(c ticking) {
+		at := time.Date(2026, 3, 1, 21, 0, 0, 0, time.UTC)
+		tell := func(op Op, stamp time.Time) (time.Time, bool) {
+			e := c.place(op, 1)
+			e.Stamp = stamp
+			c.s.take(e)
+			return c.s.snapshot()[placeOfDate].stamp()
+		}
+		if _, said := tell(Def, time.Time{}); said {
+			t.Error("none is told, and one is made of it")
+		}
+		for range 20 {
+			at = at.Add(500 * time.Millisecond)
+			time.Sleep(500 * time.Millisecond)
+			if got, said := tell(Def, at.Truncate(time.Second)); !said || !got.Equal(at.Truncate(time.Second)) {
+				t.Errorf("stamp %v, said %v", got, said)
+			}
+		}
+		time.Sleep(1500 * time.Millisecond)
+		if _, said := tell(Set, at.Truncate(time.Second)); !said {
+			t.Error("after a second and a half it is none")
+		}
+		time.Sleep(time.Second)
+		if _, said := tell(Def, at.Truncate(time.Second)); said {
+			t.Error("it stands, and is taken for when the answer was made")
+		}
+		if _, said := tell(Def, at.Add(3*time.Second)); !said {
+			t.Error("it runs again, and is none")
+		}
+	})
+}

@@ -120,6 +120,7 @@ func (l *look) place(r *mount.Reading) error {
 	}
 	r.RA, r.Dec, r.Equinox = axes.FromHours(ra), axes.Rad(dec), equinox
 	r.Place = equinox.ToDate(r.RA, r.Dec, r.Asked)
+	r.Stamp, r.StampSaid = p.stamp()
 	return nil
 }
 

@@ -223,7 +223,7 @@ func (e *Element) bad(err error) {
 	}
 }
 
-// attributes reads the attributes of a top element. Those that nothing here needs, such as timestamps, are passed over.
+// attributes reads the attributes of a top element. Those that nothing here needs are passed over, and a timestamp that is none.
 func (e *Element) attributes(start xml.StartElement) {
 	for _, a := range start.Attr {
 		switch a.Name.Local {
@@ -241,6 +241,8 @@ func (e *Element) attributes(start xml.StartElement) {
 			e.Rule = a.Value
 		case "message":
 			e.Message = clipped(a.Value)
+		case "timestamp":
+			e.Stamp, _ = parseUTC(a.Value)
 		case "state":
 			var ok bool
 			if e.State, ok = stateOf(a.Value); !ok {

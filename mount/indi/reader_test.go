@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 	"testing/iotest"
+	"time"
 )
 
 func readAll(r *Reader) (all []Element, err error) {
@@ -46,7 +47,7 @@ func TestElements(t *testing.T) {
 		{Op: Get, Vector: Vector{Device: "A mount", Name: "X"}},
 		{Op: Blobs, Vector: Vector{Device: "A mount"}},
 		{Op: Def, Vector: Vector{Device: coords.Device, Name: coords.Name, Kind: Number, Label: "Place", Group: "Main & more", State: Idle, Perm: "rw",
-			Members: []Member{
+			Stamp: time.Date(2026, 3, 1, 21, 0, 0, 0, time.UTC), Members: []Member{
 				{Name: "RA", Label: "hh:mm:ss", Text: "5:30:00", Number: 5.5, Format: "%010.6m", Max: 24},
 				{Name: "DEC", Label: "dd:mm:ss", Text: "-0:30:00", Number: -.5, Format: "%010.6m", Min: -90, Max: 90}}}},
 		{Op: Set, Vector: Vector{Device: coords.Device, Name: coords.Name, Kind: Number, State: Busy, Message: "on my way",

@@ -64,6 +64,7 @@ type told struct {
 	bad   error // it was last told with a value that cannot be read
 	defs  int   // the number of its definition in the session; 0: it has none
 	clock clock
+	fresh time.Time // when it first came with the time stamp that it has
 }
 
 func newSession(conn net.Conn, device string) *session {
@@ -208,6 +209,9 @@ func (s *session) take(e Element) {
 
 func (s *session) enter(old, now told) {
 	now = s.tick(old, now)
+	if now.fresh = old.fresh; !now.Stamp.Equal(old.Stamp) || now.fresh.IsZero() {
+		now.fresh = time.Now()
+	}
 	if now.Name == connection && !now.connected() {
 		s.dropped = true
 	}

@@ -6,7 +6,10 @@
 // that tie an answer to its question, and no authentication: it belongs on a network that is trusted.
 package indi
 
-import "slices"
+import (
+	"slices"
+	"time"
+)
 
 // Kind is what the members of a vector are.
 type Kind int8
@@ -45,9 +48,10 @@ type Vector struct {
 	Kind         Kind
 	Label, Group string
 	State        State
-	Perm         string // "ro", "wo" or "rw"
-	Rule         string // of switches: "OneOfMany", "AtMostOne" or "AnyOfMany"
-	Message      string // in the device's words
+	Perm         string    // "ro", "wo" or "rw"
+	Rule         string    // of switches: "OneOfMany", "AtMostOne" or "AnyOfMany"
+	Message      string    // in the device's words
+	Stamp        time.Time // when the device told it, by a clock of its own; zero: not told
 	Members      []Member
 }
 
@@ -106,6 +110,6 @@ func (v Vector) with(set Vector) Vector {
 	if set.State != Unstated {
 		v.State = set.State
 	}
-	v.Message = set.Message
+	v.Message, v.Stamp = set.Message, set.Stamp
 	return v
 }

@@ -15,7 +15,7 @@ import (
 
 // Alpaca serves the mount as telescope 0 by the Alpaca device API, with the faults of the link.
 func Alpaca(m *Mount, clock *Clock) (http.Handler, error) {
-	d := &device{m: m, clients: map[uint32]uint64{}}
+	d := &device{m: m, clock: clock, clients: map[uint32]uint64{}}
 	listed := alpaca.Listed{DeviceName: Name, DeviceType: "Telescope", DeviceNumber: 0, UniqueID: fmt.Sprintf("legroom-sim-%d", m.Seed())}
 	s, err := alpaca.NewServer(alpaca.Info{ServerName: "Legroom sim", Manufacturer: "Legroom", ManufacturerVersion: "1", Location: m.rig.Name},
 		alpaca.Served{Listed: listed, Device: d})
@@ -30,7 +30,8 @@ const maxClients = 64
 
 // device is the mount as the standard's telescope.
 type device struct {
-	m *Mount
+	m     *Mount
+	clock *Clock // of the computer that its driver runs on
 
 	mu        sync.Mutex
 	clients   map[uint32]uint64 // those that are connected, by ClientID: their last call
@@ -221,7 +222,7 @@ func (d *device) state(r mount.Reading) []stated {
 	all := []stated{{"Altitude", axes.Deg(alt)}, {"AtHome", r.AtHome == mount.Yes}, {"AtPark", r.Parked == mount.Yes},
 		{"Azimuth", axes.Deg(az)}, {"Declination", axes.Deg(r.Dec)}, {"RightAscension", axes.Hours(r.RA)},
 		{"SideOfPier", pier(r.Side, r.SideSaid)}, {"SiderealTime", axes.Hours(r.Sidereal)}, {"Slewing", r.Slewing == mount.Yes},
-		{"UTCDate", utc}, {"TimeStamp", time.Now().UTC().Format(time.RFC3339)}}
+		{"UTCDate", utc}, {"TimeStamp", d.clock.Now().UTC().Format(time.RFC3339Nano)}}
 	if r.Tracking != mount.Unsaid {
 		all = append(all, stated{"Tracking", r.Tracking == mount.Yes})
 	}
