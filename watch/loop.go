@@ -246,7 +246,12 @@ func (w *Watch) place(now time.Time, period time.Duration) {
 // timeLeft takes the least over the sides that may be. An older reading leaves less.
 func (w *Watch) timeLeft(f *fix) {
 	n := &w.now
-	d, ends := w.p.left(f.at, f.side, n.rates)
+	v, on := w.p.paceOf(f)
+	if !on {
+		n.noEnd = false // backwards: no word of when
+		return
+	}
+	d, ends := w.p.left(f.at, f.side, n.rates, v)
 	if !ends {
 		n.noEnd = n.left == nil
 		return

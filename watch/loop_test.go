@@ -37,8 +37,8 @@ func TestStopsATrackInTime(t *testing.T) {
 	if b.least < margin {
 		t.Errorf("true gap down to %.2f mm, margin %v", b.least, margin)
 	}
-	if b.least > margin+tol+b.w.p.trackZone()+0.1 {
-		t.Errorf("stopped at %.2f mm, which is early: margin %v, tolerance %.1f, zone %.2f", b.least, margin, tol, b.w.p.trackZone())
+	if b.least > margin+tol+b.w.p.trackZone(trackRates)+0.1 {
+		t.Errorf("stopped at %.2f mm, which is early: margin %v, tolerance %.1f, zone %.2f", b.least, margin, tol, b.w.p.trackZone(trackRates))
 	}
 	st := b.w.Status()
 	if st.Counts.Stops != 1 || st.Counts.Warnings != 0 && st.Counts.Warnings != 1 || b.tracking || b.hooks != 0 {
@@ -46,6 +46,68 @@ func TestStopsATrackInTime(t *testing.T) {
 	}
 	if st.Safe(b.clk.Now(), time.Second) {
 		t.Error("safe though stopped at the limit")
+	}
+}
+
+// The rates that a driver tells count in the time left: it is never later than the truth at them, nor much earlier, and what stopping takes
+// counts them too. Guiding to and fro changes nothing.
+func TestTimeLeftAtToldRates(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		ra, dec float64 // of the axes among the stars, of the sidereal rate
+		from    float64
+		early   time.Duration // at most
+		guiding bool
+	}{
+		{"RA axis faster by half", 0.5, 0, 85, 40 * time.Second, false},
+		{"RA axis twice as fast", 1, 0, 85, 40 * time.Second, false},
+		{"as the Moon", -0.035, 0, 95, 3 * time.Minute, false},
+		{"declination axis up", 0, 0.3, 85, 5 * time.Minute, false},
+		{"declination axis down", 0, -0.5, 85, 5 * time.Minute, false},
+		{"both", 0.3, 0.3, 85, 5 * time.Minute, false},
+		{"guiding", 0, 0, 95, 40 * time.Second, true},
+	} {
+		b := ready(t, deg(c.from, 45), nil)
+		last, i := b.clk.Now(), 0
+		b.change = func(r *mount.Reading) {
+			dt := b.clk.Now().Sub(last).Seconds()
+			last = b.clk.Now()
+			i++
+			if b.tracking {
+				b.at.RA += c.ra * sky.SiderealRate * dt
+				b.at.Dec += c.dec * sky.SiderealRate * dt
+			}
+			if b.tracking && c.guiding {
+				b.at.RA += float64(1-2*(i%2)) * 0.4 * sky.SiderealRate
+			}
+			r.RARate, r.DecRate, r.RatesSaid = -c.ra*sky.SiderealRate, -c.dec*sky.SiderealRate, !c.guiding // on side west the axis goes from the pole
+		}
+		b.steps(5)
+		s := b.w.Status()
+		if s.LeftS == nil {
+			t.Fatalf("%s: no time left: no end %v", c.name, s.NoEnd)
+		}
+		due := b.clk.Now().Add(time.Duration(*s.LeftS * float64(time.Second)))
+		for b.w.Status().Counts.Stops == 0 { // a minute at a time, so that what is told on the way is tried too
+			if now := b.clk.Now(); now.Sub(due) > 6*time.Hour {
+				t.Fatalf("%s: no stop", c.name)
+			}
+			if b.until(time.Minute, func() bool { return b.w.Status().Counts.Stops > 0 }) {
+				break
+			}
+			if s := b.w.Status(); s.LeftS != nil {
+				if next := b.clk.Now().Add(time.Duration(*s.LeftS * float64(time.Second))); next.Before(due.Add(-3 * time.Second)) {
+					t.Errorf("%s: %v less than had been told", c.name, due.Sub(next))
+					due = next
+				}
+			}
+		}
+		if late := b.clk.Now().Sub(due); late < -3*time.Second || late > c.early {
+			t.Errorf("%s: the stop came %v after the time left said (%s)", c.name, late.Round(time.Second), b.w.Status().Why)
+		}
+		if m := b.w.p.g.MarginMM; b.least < m {
+			t.Errorf("%s: true gap down to %.2f mm, margin %v", c.name, b.least, m)
+		}
 	}
 }
 

@@ -59,10 +59,7 @@ func (ob *observer) observe(f fix, slew rates) (Motion, rates) {
 	}()
 	still := ob.still(&f)
 	ob.speed = rates{}
-	track := trackRates
-	if f.r.RatesSaid {
-		track = track.most(rates{sky.SiderealRate + math.Abs(f.r.RARate), math.Abs(f.r.DecRate)}.times(1.1))
-	}
+	track := trackRates.plus(told(&f.r))
 	if ob.prev == nil || !ob.goesOn(&f) {
 		ob.odd, ob.seen, ob.heading = 0, rates{}, heading{}
 		if f.r.Slewing == mount.Yes {

@@ -16,6 +16,8 @@ func (r rates) most(o rates) rates { return rates{math.Max(r.ra, o.ra), math.Max
 
 func (r rates) times(k float64) rates { return rates{r.ra * k, r.dec * k} }
 
+func (r rates) plus(o rates) rates { return rates{r.ra + o.ra, r.dec + o.dec} }
+
 // closing bounds how fast the gap between parts a and b shrinks at axis rates, mm/s. b stands further out in the chain ground,
 // arm, tube: the RA axis moves it against the ground, the declination axis moves the tube, each point by at most its greatest
 // distance from that axis (DESIGN 5).

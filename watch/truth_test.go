@@ -56,7 +56,7 @@ func TestNeverLaterThanTruth(t *testing.T) {
 			if b.least < g.MarginMM {
 				t.Fatalf("track from %v: gap down to %.2f mm", from, b.least)
 			}
-			near := b.least > g.MarginMM+g.MaxAllowance()+b.w.p.trackZone()+0.2
+			near := b.least > g.MarginMM+g.MaxAllowance()+b.w.p.trackZone(trackRates)+0.2
 			if near && s.Cause != ByTravel || s.Rung != Stopped {
 				t.Fatalf("track from %v: stopped at %.2f mm: %s, %s", from, b.least, s.Rung, s.Why)
 			}
