@@ -118,7 +118,7 @@ func TestScenarios(t *testing.T) {
 		{"write the page", "PUT", "/index.js", "x", 405, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := &site{t, s.dir, s.host}
+			s := &site{t: t, dir: s.dir, host: s.host}
 			got := s.get(c.status, c.method, c.path, c.body)
 			for _, w := range c.want {
 				if no, is := strings.CutPrefix(w, "!"); strings.Contains(got, strings.TrimPrefix(w, "!")) == is {

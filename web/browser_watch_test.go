@@ -22,7 +22,8 @@ func TestBrowserWatch(t *testing.T) {
 	}{
 		{"no watch", noWatch}, {"a night", watchedNight}, {"the loop hangs", watchHangs}, {"the server is out of reach", stopOutOfReach},
 		{"three pages and a stop", threePages}, {"every state in every theme", watchLooks}, {"a night played back", playedBack},
-		{"a proof walk with the mount", walkWithMount},
+		{"a proof walk with the mount", walkWithMount}, {"the server was away", serverAway}, {"every place", watchEverywhere},
+		{"the stop in sight", stopInSight},
 	} {
 		t.Run(c.name, func(t *testing.T) { c.run(b, t) })
 	}

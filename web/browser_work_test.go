@@ -50,6 +50,8 @@ func TestBrowser(t *testing.T) {
 		{"the picture in 3D", picture3D},
 		{"nothing from elsewhere", nothingElsewhere},
 		{"empty, loading, wrong", states},
+		{"a server that is gone", serverGone},
+		{"a draft in every place", draftEverywhere},
 		{"every place in every theme", everyPlace},
 	} {
 		t.Run(c.name, func(t *testing.T) { c.test(b, newSite(t)) })

@@ -40,7 +40,7 @@ var docsPage = template.Must(template.New("").Parse(`<!doctype html>
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{{.Title}} · Legroom</title>
 <link rel="icon" href="/mark.svg" type="image/svg+xml">
-<link rel="stylesheet" href="/index.css">
+<link rel="stylesheet" href="/style.css">
 <link rel="stylesheet" href="/docs/docs.css">
 </head>
 <body class="document">

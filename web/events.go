@@ -5,6 +5,7 @@ import (
 	"maps"
 	"net/http"
 	"reflect"
+	"sync"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -15,9 +16,31 @@ import (
 const lookEvery = time.Second
 
 func (s *server) eventRoutes(api huma.API) {
-	sse.Register(api, huma.Operation{OperationID: "events", Method: http.MethodGet, Path: "/api/events", Summary: "What changes on disk, looked at once a second"},
-		map[string]any{"rigs": RigsEvent{}, "file": FileEvent{}},
-		func(ctx context.Context, _ *struct{}, send sse.Sender) { s.watch(ctx, send) })
+	sse.Register(api, huma.Operation{OperationID: "events", Method: http.MethodGet, Path: "/api/events", Summary: "What changes on disk, looked at once a second; and the watch of this process, its state at every step and its events"},
+		map[string]any{"rigs": RigsEvent{}, "file": FileEvent{}, "watch": WatchDoc{}, "step": WatchStep{}, "events": WatchEvents{}},
+		func(ctx context.Context, in *afterIn, send sse.Sender) { s.tell(ctx, in.After, send) })
+}
+
+// tell tells one page all that it must hear by itself until it goes away. It is one stream: a browser has six connections to a server,
+// for all its tabs.
+func (s *server) tell(ctx context.Context, after int64, send sse.Sender) {
+	var mu sync.Mutex
+	one := sse.Sender(func(m sse.Message) error {
+		mu.Lock()
+		defer mu.Unlock()
+		return send(m)
+	})
+	if one.Data(s.watchDoc()) != nil {
+		return
+	}
+	var wg sync.WaitGroup
+	defer wg.Wait()
+	if w := s.o.Watch; w != nil {
+		ctx, end := context.WithCancel(ctx)
+		defer end()
+		wg.Go(func() { w.stream(ctx, after, one) })
+	}
+	s.watch(ctx, one)
 }
 
 // watch tells one page what changes in the folder until the page goes away: the list at once, then what is new.

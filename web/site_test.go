@@ -12,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 )
@@ -21,6 +22,7 @@ type site struct {
 	t    testing.TB
 	dir  string
 	host string // and port
+	end  func() // of the server
 }
 
 // newSite starts a server that stops with the test, and fails the test when it does not stop cleanly.
@@ -43,7 +45,10 @@ func newSiteWith(t testing.TB, o Options) *site {
 // serve starts the server over the site's folder.
 func (s *site) serve(o Options) {
 	s.t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if s.host == "" {
+		s.host = "127.0.0.1:0"
+	}
+	l, err := net.Listen("tcp", s.host)
 	if err != nil {
 		s.t.Fatal(err)
 	}
@@ -56,13 +61,14 @@ func (s *site) serve(o Options) {
 	}
 	done := make(chan error, 1)
 	go func() { done <- Serve(ctx, l, h) }()
-	s.t.Cleanup(func() {
+	s.end = sync.OnceFunc(func() {
 		http.DefaultClient.CloseIdleConnections()
 		stop()
 		if err := <-done; err != nil {
 			s.t.Errorf("the server did not stop cleanly: %v", err)
 		}
 	})
+	s.t.Cleanup(s.end)
 }
 
 // request makes a request; a body makes it JSON.

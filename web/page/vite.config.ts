@@ -10,6 +10,8 @@ export default defineConfig({
     target: "es2022",
     modulePreload: { polyfill: false },
     assetsInlineLimit: 0,
+    // One style sheet, linked by the page itself: a place whose script comes cannot stand there without its styles.
+    cssCodeSplit: false,
     chunkSizeWarningLimit: 700,
     rolldownOptions: {
       output: {

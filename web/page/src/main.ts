@@ -1,7 +1,7 @@
 import { mount } from "svelte";
 
+import "./app/base.css"; // before the styles of what it is the ground of
 import App from "./app/App.svelte";
-import "./app/base.css";
 
 const target = document.getElementById("app");
 if (!target) throw new Error("index.html has no #app");

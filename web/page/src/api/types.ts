@@ -147,7 +147,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What changes on disk, looked at once a second */
+        /** What changes on disk, looked at once a second; and the watch of this process, its state at every step and its events */
         get: operations["events"];
         put?: never;
         post?: never;
@@ -4913,7 +4913,10 @@ export interface operations {
     };
     events: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description the last event that is known; 0: all */
+                after?: number;
+            };
             header?: never;
             path?: never;
             cookie?: never;
@@ -4927,6 +4930,17 @@ export interface operations {
                 };
                 content: {
                     "text/event-stream": ({
+                        data: components["schemas"]["WatchEvents"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "events";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
                         data: components["schemas"]["FileEvent"];
                         /**
                          * @description The event name.
@@ -4944,6 +4958,28 @@ export interface operations {
                          * @constant
                          */
                         event: "rigs";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
+                        data: components["schemas"]["WatchStep"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "step";
+                        /** @description The event ID. */
+                        id?: number;
+                        /** @description The retry time in milliseconds. */
+                        retry?: number;
+                    } | {
+                        data: components["schemas"]["WatchDoc"];
+                        /**
+                         * @description The event name.
+                         * @constant
+                         */
+                        event: "watch";
                         /** @description The event ID. */
                         id?: number;
                         /** @description The retry time in milliseconds. */

@@ -1,6 +1,8 @@
-import { get, open, Problem, words } from "../../api/client";
+import { open, Problem, words } from "../../api/client";
 import type { WatchDoc, WatchEvent, WatchStep } from "../../api/shapes";
+import { server } from "../../state/server.svelte";
 import { tasks } from "../../state/tasks.svelte";
+import { headline } from "./call";
 import { Fresh } from "./fresh";
 
 const oldAfter = 3000; // ms without a step: the loop comes round once a second
@@ -9,21 +11,24 @@ const tries = 20; // of a stop, half a second apart
 
 export type Stopping = "no" | "sending" | "failing" | "failed";
 
-// Watching is the page's view of the watch that runs in the server. Nothing of it outlives three seconds of silence.
+// Watching is the page's view of the watch that runs in the server, in every place. Nothing of it outlives three seconds of silence.
 class Watching {
   doc = $state.raw<WatchDoc | null>(null);
-  problem = $state(""); // why not even that came
   last = $state.raw<WatchStep | null>(null); // the last step, whatever its age
   lastAt = $state(0); // when it came, by Date.now
   ageMS = $state(Infinity);
   events = $state.raw<WatchEvent[]>([]); // the oldest first
   stopping = $state<Stopping>("no"); // a stop that was pressed here
-  quiet = $state(true); // a page in the background may let go of its stream
+  waiting = $state(true); // it has not listened for long enough that silence means something
 
   #fresh = new Fresh();
-  #stream: EventSource | null = null;
-  #opened = 0; // when, by performance.now
-  #asking = false;
+
+  constructor() {
+    server.after = () => this.events.at(-1)?.id ?? 0;
+    server.on<WatchDoc>("watch", (doc) => this.#watch(doc));
+    server.on<WatchStep>("step", (step) => this.#step(step));
+    server.on<{ events: WatchEvent[] }>("events", ({ events }) => this.#took(events));
+  }
 
   get stale(): boolean {
     return this.ageMS > oldAfter;
@@ -34,88 +39,56 @@ class Watching {
     return this.stale ? null : this.last;
   }
 
-  // follow listens for as long as the place is shown.
+  // headline is what every place says of it, in words; nothing while there is room or no watch.
+  get headline(): string {
+    const { step, waiting, stopping } = this;
+    return headline({ running: this.doc?.running ?? false, step, waiting, away: server.away, stopping });
+  }
+
+  // follow looks how old what is known is, for as long as the page is open.
   follow(): () => void {
-    void this.#connect();
     const timer = setInterval(() => this.#look(), 250);
-    const shown = () => {
-      // A browser has six connections to a server: a page that nobody sees and nobody hears must not keep one from a stop.
-      if (document.hidden && this.quiet) {
-        this.#close();
-        this.#fresh.forget();
-      } else void this.#connect();
-      this.#look();
-    };
-    document.addEventListener("visibilitychange", shown);
-    return () => {
-      clearInterval(timer);
-      document.removeEventListener("visibilitychange", shown);
-      this.#close();
-      this.#fresh.forget();
-      this.ageMS = Infinity;
-    };
+    return () => clearInterval(timer);
   }
 
   #look() {
     this.ageMS = this.#fresh.age();
-    if (this.#stream && this.ageMS > anew && performance.now() - this.#opened > anew) this.#close();
-    if (!this.#stream && !(document.hidden && this.quiet) && performance.now() - this.#opened > 1000) void this.#connect();
+    this.waiting = server.listensFor < oldAfter;
+    if (this.doc?.running && this.ageMS > anew && server.openFor > anew) server.close();
   }
 
-  async #connect() {
-    if (this.#stream || this.#asking) return;
-    this.#asking = true;
-    this.#opened = performance.now();
-    try {
-      const doc = await get<WatchDoc>("/watch", AbortSignal.timeout(anew));
-      if (doc.started !== this.doc?.started) {
-        this.events = [];
-        this.last = null;
-      }
-      this.doc = doc;
-      this.problem = "";
-      if (doc.running) this.#listen();
-    } catch (err) {
-      this.problem = words(err);
-    } finally {
-      this.#asking = false;
+  #watch(doc: WatchDoc) {
+    if (doc.started !== this.doc?.started) {
+      this.events = [];
+      this.last = null;
+      this.#fresh.forget();
     }
+    this.doc = doc;
   }
 
-  #listen() {
-    const s = (this.#stream = new EventSource(`/api/watch/stream?after=${String(this.events.at(-1)?.id ?? 0)}`));
-    this.#opened = performance.now();
-    s.addEventListener("step", (e) => {
-      this.last = JSON.parse(e.data as string) as WatchStep;
-      this.lastAt = Date.now();
-      this.#fresh.heard();
-      this.ageMS = 0;
-    });
-    s.addEventListener("events", (e) => {
-      const { events } = JSON.parse(e.data as string) as { events: WatchEvent[] };
-      const known = this.events.at(-1)?.id ?? 0;
-      const first = events[0]?.id ?? 0;
-      // Numbers that begin anew are those of another watch.
-      this.events = first <= known ? events : [...this.events, ...events].slice(-500);
-    });
-    s.onerror = () => this.#close();
+  #step(step: WatchStep) {
+    this.last = step;
+    this.lastAt = Date.now();
+    this.#fresh.heard();
+    this.ageMS = 0;
   }
 
-  #close() {
-    this.#stream?.close();
-    this.#stream = null;
+  #took(events: WatchEvent[]) {
+    const known = this.events.at(-1)?.id ?? 0;
+    const first = events[0]?.id ?? 0;
+    // Numbers that begin anew are those of another watch.
+    this.events = first <= known ? events : [...this.events, ...events].slice(-500);
   }
 
   // stop asks nothing, and is sent again until the server has it.
   async stop() {
     if (this.stopping === "sending" || this.stopping === "failing") return;
     this.stopping = "sending";
-    this.#close(); // its connection is free for the order
+    server.close(); // its connection is free for the order
     for (let i = 0; i < tries; i++) {
       try {
         await open("POST", "/watch/stop", undefined, AbortSignal.timeout(2000));
         this.stopping = "no";
-        void this.#connect();
         return;
       } catch (err) {
         if (err instanceof Problem && err.status === 409) break; // no watch runs
