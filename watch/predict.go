@@ -160,10 +160,12 @@ func (p *predictor) paceOf(f *fix) (v pace, on bool) {
 		v.ra = sky.SiderealRate // slower than the stars counts as they
 	}
 	if h := &p.g.Model.Head; h.Aligned && math.Abs(math.Sin(f.at.Dec)) > math.Sin(fromPole) {
-		if f.r.DecRate > 0 == (math.Sin(f.at.Dec) > 0) { // the declination grows as the axis comes nearer to the pole
-			v.decTo = -t.dec
-		} else {
+		next := f.at
+		next.Dec += bandHalf
+		if f.r.DecRate > 0 == (h.Pose(next).Dec > h.Pose(f.at).Dec) {
 			v.decFrom = t.dec
+		} else {
+			v.decTo = -t.dec
 		}
 	}
 	return v, t.ra == 0 || f.r.RARate < sky.SiderealRate
