@@ -5,8 +5,6 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
-	udiff "github.com/aymanbagabas/go-udiff"
-
 	"legroom/axes"
 	"legroom/change/proof"
 )
@@ -211,7 +209,7 @@ func Fit(r Basis, name string, steps int, f *proof.Fit, c Correction) FitDoc {
 		}
 		d.Lengths = append(d.Lengths, out)
 	}
-	d.Diff = udiff.Unified(c.Name, c.Name+", corrected", c.Before, c.After)
+	d.Diff = unified(c.Name, c.Name+", corrected", c.Before, c.After)
 	if c.Fingerprint != "" {
 		d.NewPrint = &c.Fingerprint
 	}

@@ -141,7 +141,12 @@ func (s *proofSheet) tells(y float64) {
 	if n == 0 {
 		return
 	}
-	s.c.text(point{cardLeft, y + 3}, "What it should tell, when every reading is taken", lettering{size: 3.2, bold: true, color: ink})
+	const title = "What it should tell, when every reading is taken"
+	bold := lettering{size: 3.2, bold: true, color: ink}
+	s.c.text(point{cardLeft, y + 3}, title, bold)
+	const caution = "of each by itself; after few readings the corrected document may keep wider tolerances"
+	x := cardLeft + bold.width(title) + 3
+	s.c.text(point{x, y + 3}, caution, lettering{size: 2.7, color: ink}.fitted(caution, cardLeft+cardWidth-x))
 	l := lettering{size: 2.7, color: ink}
 	for i, q := range s.d.Lengths[:n] {
 		x, at := cardLeft+float64(i%2)*94, y+8+float64(i/2)*row

@@ -103,6 +103,10 @@ func (p *page) lengthsLeft(d ProofDoc) {
 		p.line("  %s  ± %s → ± %s %s", pad(l.Path, 46), plain(l.Tolerance, 2), plain(l.Tolerance*l.Left, 2), l.Unit)
 	}
 	p.para("  ", "  ", fmt.Sprintf("Of the other %d lengths it tells little or nothing, for their part in these gaps is small.", len(d.Lengths)-n))
+	if n > 0 {
+		p.para("  ", "  ", "That is what the readings tell of each length by itself. After few of them several lengths account for the same gap: the corrected document "+
+			"then keeps wider tolerances than these, or those that it has, so that no gap counts as better known than it is. More steps tell more.")
+	}
 }
 
 // WriteFit writes a fit as text of at most 100 columns.
