@@ -111,8 +111,9 @@ func (k *Card) numbers(c canvas, y float64) float64 {
 	for i, n := range []struct {
 		name string
 		deg  float64
+		min  *float64
 		side axes.Side
-	}{{"WEST LIMIT", d.WestEntryDeg, axes.West}, {"EAST LIMIT", d.EastEntryDeg, axes.East}} {
+	}{{"WEST LIMIT", d.WestEntryDeg, d.WestEntryPastMeridianMin, axes.West}, {"EAST LIMIT", d.EastEntryDeg, d.EastEntryBeforeMeridianMin, axes.East}} {
 		b := box{cardLeft + float64(i)*(w+3), y, w, h}
 		c.stroke([]path{b.outline()}, 0.7, ink)
 		c.text(point{b.x + 3, y + 5.5}, n.name, lettering{size: 3.6, bold: true, color: ink})
@@ -122,7 +123,7 @@ func (k *Card) numbers(c canvas, y float64) float64 {
 		s := "RA axis from counterweight-down"
 		c.text(point{b.x + 3, y + 29.8 - 18.6 - 2}, s, lettering{size: 2.6, color: quiet}.fitted(s, w-6))
 		c.text(point{b.x + w/2, y + 23.5}, plain(n.deg, 3)+"°", lettering{size: 15, bold: true, color: ink, align: 0.5}.fitted(plain(n.deg, 3)+"°", w-8))
-		s = pastWords(n.deg, n.side)
+		s = pastWords(n.min, n.side)
 		c.text(point{b.x + w/2, y + 30.5}, s, lettering{size: 3.6, bold: true, color: ink, align: 0.5}.fitted(s, w-5))
 	}
 	x := cardLeft + 2*(w+3) + 2
@@ -146,6 +147,9 @@ func (k *Card) numbers(c canvas, y float64) float64 {
 		}
 		t.words(fmt.Sprintf("With nothing unprotected inside: west %s°, east %s° (costs %s %% of the room).", plain(d.Strict.WestEntryDeg, 3), plain(d.Strict.EastEntryDeg, 3),
 			costPct(d.Strict.RoomCostPercent)), 2.7, true)
+	}
+	if off := offPoleWords(&d); off != "" {
+		t.words(off, 2.7, false)
 	}
 	t.words(fmt.Sprintf("Against limits by declination they cost %s %% of the room.", costPct(d.RoomCostPercent)), 2.7, false)
 	return math.Max(y+h, t.y)

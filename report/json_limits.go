@@ -55,19 +55,29 @@ type OrderDoc struct {
 
 // TwoNumberDoc is one RA axis limit a side.
 type TwoNumberDoc struct {
-	WestDeg               float64     `json:"west_deg" jsonschema_description:"RA axis from counterweight-down"`
-	EastDeg               float64     `json:"east_deg"`
-	EntryStepDeg          float64     `json:"entry_step_deg" jsonschema_description:"step in which the mount takes a limit"`
-	WestEntryDeg          float64     `json:"west_entry_deg" jsonschema_description:"to enter: rounded down to the step"`
-	EastEntryDeg          float64     `json:"east_entry_deg"`
-	WestPastMeridianMin   float64     `json:"west_past_meridian_min" jsonschema_description:"of west_deg; negative: before the meridian"`
-	EastBeforeMeridianMin float64     `json:"east_before_meridian_min" jsonschema_description:"of east_deg; negative: past the meridian"`
-	DecFromDeg            float64     `json:"dec_from_deg" jsonschema_description:"the pair, safe and unprotected are for declinations from here to dec_to_deg only; -90 to 90: all. A mount keeps the pair at every declination"`
-	DecToDeg              float64     `json:"dec_to_deg"`
-	Safe                  bool        `json:"safe" jsonschema_description:"every pose above the horizon between them, at dec_from_deg to dec_to_deg, is proven free"`
-	RoomCostPercent       float64     `json:"room_cost_percent" jsonschema_description:"of the pair to enter: of the room on either side with limits by declination"`
-	Unprotected           []IslandDoc `json:"unprotected" jsonschema_description:"contact inside the pair: not protected by these numbers"`
-	Strict                StrictDoc   `json:"strict" jsonschema_description:"the largest pair with nothing unprotected inside"`
+	WestDeg      float64 `json:"west_deg" jsonschema_description:"RA axis from counterweight-down"`
+	EastDeg      float64 `json:"east_deg"`
+	EntryStepDeg float64 `json:"entry_step_deg" jsonschema_description:"step in which the mount takes a limit"`
+	WestEntryDeg float64 `json:"west_entry_deg" jsonschema_description:"to enter: rounded down to the step"`
+	EastEntryDeg float64 `json:"east_entry_deg"`
+	MeridianDoc
+	DecFromDeg      float64     `json:"dec_from_deg" jsonschema_description:"the pair, safe and unprotected are for declinations from here to dec_to_deg only; -90 to 90: all. A mount keeps the pair at every declination"`
+	DecToDeg        float64     `json:"dec_to_deg"`
+	Safe            bool        `json:"safe" jsonschema_description:"every pose above the horizon between them, at dec_from_deg to dec_to_deg, is proven free"`
+	RoomCostPercent float64     `json:"room_cost_percent" jsonschema_description:"of the pair to enter: of the room on either side with limits by declination"`
+	Unprotected     []IslandDoc `json:"unprotected" jsonschema_description:"contact inside the pair: not protected by these numbers"`
+	Strict          StrictDoc   `json:"strict" jsonschema_description:"the largest pair with nothing unprotected inside"`
+}
+
+// MeridianDoc is where a pair of RA axis limits lies from the meridian.
+type MeridianDoc struct {
+	WestPastMeridianMin        *float64 `json:"west_past_meridian_min" jsonschema:"nullable" jsonschema_description:"of west_deg: tracked no longer than that, side west keeps within it; negative: before the meridian. 4 minutes a degree of the axis; with a head that is off the pole the least of the declinations from minutes_dec_from_deg to minutes_dec_to_deg, for the axis comes there at another hour angle at each. null: there is none, go by the axis angle alone"`
+	EastBeforeMeridianMin      *float64 `json:"east_before_meridian_min" jsonschema:"nullable" jsonschema_description:"of east_deg: started no earlier than that, side east keeps within it; negative: past the meridian; null as west_past_meridian_min"`
+	WestEntryPastMeridianMin   *float64 `json:"west_entry_past_meridian_min" jsonschema:"nullable" jsonschema_description:"west_past_meridian_min of west_entry_deg"`
+	EastEntryBeforeMeridianMin *float64 `json:"east_entry_before_meridian_min" jsonschema:"nullable" jsonschema_description:"east_before_meridian_min of east_entry_deg"`
+	MinutesDecFromDeg          *float64 `json:"minutes_dec_from_deg" jsonschema:"nullable" jsonschema_description:"the minutes are for declinations from here to minutes_dec_to_deg: the pair's own; with a head that is off the pole without those that never rise or lie near a pole, where no hour angle says where the axis is; null: for none"`
+	MinutesDecToDeg            *float64 `json:"minutes_dec_to_deg" jsonschema:"nullable"`
+	OffPoleDeg                 float64  `json:"off_pole_deg" jsonschema_description:"how far the polar axis points from the pole"`
 }
 
 // StrictDoc is the pair with nothing unprotected inside.
@@ -183,16 +193,30 @@ func twoNumber(t room.TwoNumber, step float64) TwoNumberDoc {
 	return TwoNumberDoc{
 		WestDeg: down(axes.Deg(t.West)), EastDeg: down(axes.Deg(t.East)),
 		EntryStepDeg: step, WestEntryDeg: room.Entry(t.West, step), EastEntryDeg: room.Entry(t.East, step),
-		WestPastMeridianMin: down(pastLevel(axes.Deg(t.West))), EastBeforeMeridianMin: down(pastLevel(axes.Deg(t.East))),
-		DecFromDeg: up(axes.Deg(t.DecFrom)), DecToDeg: down(axes.Deg(t.DecTo)), Safe: t.Safe, RoomCostPercent: percent(t.RoomCost), Unprotected: islands(t.Unprotected),
+		MeridianDoc: meridian(&t),
+		DecFromDeg:  up(axes.Deg(t.DecFrom)), DecToDeg: down(axes.Deg(t.DecTo)), Safe: t.Safe, RoomCostPercent: percent(t.RoomCost), Unprotected: islands(t.Unprotected),
 		Strict: StrictDoc{WestDeg: down(axes.Deg(t.StrictWest)), EastDeg: down(axes.Deg(t.StrictEast)),
 			WestEntryDeg: room.Entry(t.StrictWest, step), EastEntryDeg: room.Entry(t.StrictEast, step), RoomCostPercent: percent(t.StrictRoomCost)},
 	}
 }
 
-// pastLevel is how many minutes of time an RA axis limit lies beyond the level counterweight bar, which on both sides is
-// where an aligned head has its target on the meridian: 4 minutes a degree.
-func pastLevel(deg float64) float64 { return (deg - 90) * 60 / axes.DegPerHour }
+// meridian writes where the pair lies from the meridian, the minutes rounded down: what is taken away is time.
+func meridian(t *room.TwoNumber) MeridianDoc {
+	d := MeridianDoc{OffPoleDeg: up(axes.Deg(t.Meridian.Off))}
+	past := func(hourAngle float64) *float64 {
+		x := down(axes.Minutes(hourAngle))
+		return &x
+	}
+	if m := &t.Meridian; m.Found {
+		d.WestPastMeridianMin, d.EastBeforeMeridianMin = past(m.West), past(-m.East)
+		from, to := up(axes.Deg(m.DecFrom)), down(axes.Deg(m.DecTo))
+		d.MinutesDecFromDeg, d.MinutesDecToDeg = &from, &to
+	}
+	if m := &t.Entered; m.Found {
+		d.WestEntryPastMeridianMin, d.EastEntryBeforeMeridianMin = past(m.West), past(-m.East)
+	}
+	return d
+}
 
 func islands(in []room.Island) []IslandDoc {
 	out := []IslandDoc{}

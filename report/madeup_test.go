@@ -168,7 +168,9 @@ func madeUpLimits(rowDeg float64) *room.Limits {
 	}
 	l.Two = room.TwoNumber{West: axes.Rad(97.62), East: axes.Rad(93.4), DecFrom: -math.Pi / 2, DecTo: math.Pi / 2, RoomCost: 0.0426,
 		Unprotected: []room.Island{{RAFrom: axes.Rad(12), RATo: axes.Rad(28), DecFrom: axes.Rad(8), DecTo: axes.Rad(22), Side: axes.West, A: "leg 1", B: "filter wheel"}},
-		StrictWest:  axes.Rad(11.8), StrictEast: axes.Rad(93.4), StrictRoomCost: 0.4521}
+		StrictWest:  axes.Rad(11.8), StrictEast: axes.Rad(93.4), StrictRoomCost: 0.4521,
+		Meridian: room.Meridian{West: axes.Rad(7.62), East: axes.Rad(-3.4), DecFrom: -math.Pi / 2, DecTo: math.Pi / 2, Found: true},
+		Entered:  room.Meridian{West: axes.Rad(7), East: axes.Rad(-3), DecFrom: -math.Pi / 2, DecTo: math.Pi / 2, Found: true}}
 	return l
 }
 

@@ -190,12 +190,14 @@ func costPct(percent float64) string { return fmt.Sprintf("%.1f", zero(math.Ceil
 // band writes a row's declinations.
 func band(r *RowDoc) string { return angle(r.DecFromDeg, 2) + " … " + angle(r.DecToDeg, 2) }
 
-// pastWords says where a limit of an aligned head lies from the meridian: on side west the run may go on past it, on
-// side east it may start before it.
-func pastWords(deg float64, side axes.Side) string {
-	min := int(math.Floor(pastLevel(deg) + 1e-9))
-	verb := "track until"
-	past := min > 0
+// pastWords says where a limit lies from the meridian, past it or for side east before it: on side west the run may go on until there,
+// on side east it may start from there. nil: no hour angle says it.
+func pastWords(beyond *float64, side axes.Side) string {
+	if beyond == nil {
+		return "go by the axis angle alone"
+	}
+	min := int(math.Floor(*beyond + 1e-9))
+	verb, past := "track until", min > 0
 	if side == axes.East {
 		verb, past = "start from", min < 0
 	}
@@ -208,11 +210,29 @@ func pastWords(deg float64, side axes.Side) string {
 	return fmt.Sprintf("%s %s before the meridian", verb, duration(max(min, -min)))
 }
 
+// offPoleWords says what the minutes of a pair are worth with a head that is off the pole; "" for one that is on it.
+func offPoleWords(d *TwoNumberDoc) string {
+	if d.OffPoleDeg == 0 {
+		return ""
+	}
+	s := fmt.Sprintf("The polar axis points %s° beside the pole, so that at each declination the axis comes to these angles at another hour angle. ",
+		plain(math.Ceil(d.OffPoleDeg*100)/100, 2))
+	if d.MinutesDecFromDeg == nil {
+		return s + "At the pair's declinations no hour angle says where the axis is: go by its angle alone."
+	}
+	return s + "The minutes keep within them at declinations " + inwards(*d.MinutesDecFromDeg, *d.MinutesDecToDeg) + "; at any other go by the axis angle alone."
+}
+
 // onlyAt names the declinations that a pair of limits is for, rounded inwards; "" where these are all.
 func onlyAt(fromDeg, toDeg float64) string {
 	if fromDeg <= -90 && toDeg >= 90 {
 		return ""
 	}
+	return inwards(fromDeg, toDeg)
+}
+
+// inwards writes a band of declination, rounded inwards.
+func inwards(fromDeg, toDeg float64) string {
 	return angle(math.Ceil(fromDeg*100-1e-6)/100, 2) + " … " + angle(math.Floor(toDeg*100+1e-6)/100, 2)
 }
 
@@ -226,9 +246,12 @@ func (p *page) two(d TwoNumberDoc) {
 	}
 	p.para("", "  ", fmt.Sprintf("TWO-NUMBER LIMIT%s (RA axis from counterweight-down, entry step %s°)", which, plain(d.EntryStepDeg, 3)))
 	p.line("")
-	p.line("  west  %s   %s", padLeft(plain(d.WestEntryDeg, 3)+"°", 6), pastWords(d.WestEntryDeg, axes.West))
-	p.line("  east  %s   %s", padLeft(plain(d.EastEntryDeg, 3)+"°", 6), pastWords(d.EastEntryDeg, axes.East))
+	p.line("  west  %s   %s", padLeft(plain(d.WestEntryDeg, 3)+"°", 6), pastWords(d.WestEntryPastMeridianMin, axes.West))
+	p.line("  east  %s   %s", padLeft(plain(d.EastEntryDeg, 3)+"°", 6), pastWords(d.EastEntryBeforeMeridianMin, axes.East))
 	p.line("")
+	if off := offPoleWords(&d); off != "" {
+		p.para("  ", "  ", off)
+	}
 	if only != "" {
 		p.para("  ! ", "    ", "These two numbers are for declinations "+only+" only. "+onlyNote)
 	}

@@ -72,6 +72,8 @@ type TwoNumber struct {
 	RoomCost       float64  // share of the room (either side, limits by declination) that is lost with them as entered (Entry), 0…1
 	// Strict is the largest pair with nothing unprotected inside, its cost too as entered; the same pair when Safe.
 	StrictWest, StrictEast, StrictRoomCost float64
+	// Meridian is where West and East lie from the meridian, Entered where they do as entered (Entry).
+	Meridian, Entered Meridian
 }
 
 // Share is the room per side and on either, 0…1 of the sky above the horizon.

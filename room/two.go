@@ -18,6 +18,9 @@ func (m *Map) twoNumber(s *sky, sky []slice, decFrom, decTo float64) TwoNumber {
 	two.Unprotected = m.islands(cells, bad, two.West, two.East)
 	two.Safe = len(two.Unprotected) == 0
 	two.RoomCost = m.costEntered(sky, two.West, two.East)
+	h, step := &m.gauge.Model.Head, m.gauge.Model.Rig.Mount.EntryStepDeg
+	two.Meridian = meridianOf(h, s, two.West, two.East, decFrom, decTo)
+	two.Entered = meridianOf(h, s, axes.Rad(Entry(two.West, step)), axes.Rad(Entry(two.East, step)), decFrom, decTo)
 	two.StrictRoomCost = two.RoomCost
 	if two.StrictWest != two.West || two.StrictEast != two.East {
 		two.StrictRoomCost = m.costEntered(sky, two.StrictWest, two.StrictEast)

@@ -23,6 +23,7 @@ export type FrameHead = Schemas["FrameHead"];
 export type LimitsDoc = Schemas["LimitsDoc"];
 export type RowDoc = Schemas["RowDoc"];
 export type OrderDoc = Schemas["OrderDoc"];
+export type TwoNumberDoc = Schemas["TwoNumberDoc"];
 export type ShareDoc = Schemas["ShareDoc"];
 export type Target = Schemas["Target"];
 export type TargetList = Schemas["TargetList"];

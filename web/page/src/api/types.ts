@@ -4140,11 +4140,16 @@ export interface components {
             dec_to_deg: number;
             /**
              * Format: double
-             * @description of east_deg; negative: past the meridian
+             * @description of east_deg: started no earlier than that, side east keeps within it; negative: past the meridian; null as west_past_meridian_min
              */
-            east_before_meridian_min: number;
+            east_before_meridian_min: number | null;
             /** Format: double */
             east_deg: number;
+            /**
+             * Format: double
+             * @description east_before_meridian_min of east_entry_deg
+             */
+            east_entry_before_meridian_min: number | null;
             /** Format: double */
             east_entry_deg: number;
             /**
@@ -4152,6 +4157,18 @@ export interface components {
              * @description step in which the mount takes a limit
              */
             entry_step_deg: number;
+            /**
+             * Format: double
+             * @description the minutes are for declinations from here to minutes_dec_to_deg: the pair's own; with a head that is off the pole without those that never rise or lie near a pole, where no hour angle says where the axis is; null: for none
+             */
+            minutes_dec_from_deg: number | null;
+            /** Format: double */
+            minutes_dec_to_deg: number | null;
+            /**
+             * Format: double
+             * @description how far the polar axis points from the pole
+             */
+            off_pole_deg: number;
             /**
              * Format: double
              * @description of the pair to enter: of the room on either side with limits by declination
@@ -4174,9 +4191,14 @@ export interface components {
             west_entry_deg: number;
             /**
              * Format: double
-             * @description of west_deg; negative: before the meridian
+             * @description west_past_meridian_min of west_entry_deg
              */
-            west_past_meridian_min: number;
+            west_entry_past_meridian_min: number | null;
+            /**
+             * Format: double
+             * @description of west_deg: tracked no longer than that, side west keeps within it; negative: before the meridian. 4 minutes a degree of the axis; with a head that is off the pole the least of the declinations from minutes_dec_from_deg to minutes_dec_to_deg, for the axis comes there at another hour angle at each. null: there is none, go by the axis angle alone
+             */
+            west_past_meridian_min: number | null;
         };
         VariableDoc: {
             /** Format: double */

@@ -1,8 +1,8 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import type { OrderDoc, RowDoc } from "../../api/shapes";
-import { flipWords, orders, past, spans, startWords, stopWords } from "./words";
+import type { OrderDoc, RowDoc, TwoNumberDoc } from "../../api/shapes";
+import { flipWords, offPole, orders, past, spans, startWords, stopWords } from "./words";
 
 const row = (over: object) => ({ stop_h: 0.9, stop_reason: "room", resume_h: -0.7601, resume_reason: "room", flip_h: [], idle_min: 0, cross_h: null, ...over }) as unknown as RowDoc;
 const said = (s: string) => s.replaceAll("\u202f", " ");
@@ -30,11 +30,19 @@ test("a flip window, or what to do without one", () => {
 });
 
 test("the two numbers from the meridian", () => {
-  assert.equal(said(past(107, "west")), "track until 1 h 08 min past the meridian");
-  assert.equal(said(past(107, "east")), "start from 1 h 08 min before the meridian");
-  assert.equal(said(past(80, "west")), "track until 40 min before the meridian");
-  assert.equal(said(past(80.1, "east")), "start from 40 min past the meridian");
-  assert.equal(past(90, "east"), "start from the meridian");
+  assert.equal(said(past(68, "west")), "track until 1 h 08 min past the meridian");
+  assert.equal(said(past(68.9, "east")), "start from 1 h 08 min before the meridian");
+  assert.equal(said(past(-40, "west")), "track until 40 min before the meridian");
+  assert.equal(said(past(-39.6, "east")), "start from 40 min past the meridian");
+  assert.equal(past(0, "east"), "start from the meridian");
+  assert.equal(past(null, "west"), "go by the axis angle alone");
+});
+
+test("what the minutes are worth with a head that is off the pole", () => {
+  const two = (off_pole_deg: number, from: number | null, to: number | null) => ({ off_pole_deg, minutes_dec_from_deg: from, minutes_dec_to_deg: to }) as TwoNumberDoc;
+  assert.equal(offPole(two(0, -90, 90)), "");
+  assert.match(offPole(two(2.391, -53.108, 80)), /points 2\.4° beside the pole.*at declinations \u221253\.1° to 80°; at any other go by the axis angle alone\.$/);
+  assert.match(offPole(two(2.4, null, null)), /go by its angle alone\.$/);
 });
 
 test("what an unknown order of the axes costs", () => {

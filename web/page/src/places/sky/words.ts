@@ -1,5 +1,5 @@
-import type { OrderDoc, RowDoc } from "../../api/shapes";
-import { duration, minutes } from "../../ui/figure";
+import type { OrderDoc, RowDoc, TwoNumberDoc } from "../../api/shapes";
+import { duration, minutes, plain } from "../../ui/figure";
 
 // Limits in the words of `legroom limits`: whole minutes from the meridian, rounded to the side that takes time away.
 
@@ -57,13 +57,24 @@ export function flipWords(r: RowDoc): string {
   return "no flip proven *";
 }
 
-// past says where a limit of the RA axis lies from the meridian, where the counterweight bar is level: on side west the run may go on until
-// there, on side east it may start there. A degree of the axis is four minutes.
-export function past(deg: number, side: "west" | "east"): string {
-  const min = Math.floor((deg - 90) * 4 + 1e-9);
+// past says where a limit lies from the meridian: on side west the run may go on until there, on side east it may start there. null: no
+// hour angle says it.
+export function past(beyond: number | null, side: "west" | "east"): string {
+  if (beyond === null) return "go by the axis angle alone";
+  const min = Math.floor(beyond + 1e-9);
   const verb = side === "west" ? "track until" : "start from";
   if (min === 0) return `${verb} the meridian`;
   return `${verb} ${duration(Math.abs(min))} ${min > 0 === (side === "west") ? "past" : "before"} the meridian`;
+}
+
+// offPole says what the minutes of a pair are worth with a head that is off the pole; nothing for one that is on it.
+export function offPole(two: TwoNumberDoc): string {
+  if (two.off_pole_deg === 0) return "";
+  const s = `The polar axis points ${plain(Math.ceil(two.off_pole_deg * 100) / 100, 2)}° beside the pole, so that at each declination the axis comes to these angles at another hour angle.`;
+  const [from, to] = [two.minutes_dec_from_deg, two.minutes_dec_to_deg];
+  if (from === null || to === null) return `${s} At the pair's declinations no hour angle says where the axis is: go by its angle alone.`;
+  const inward = (deg: number, by: (x: number) => number) => plain(by(deg * 100) / 100, 2);
+  return `${s} The minutes keep within them at declinations ${inward(from, Math.ceil)}° to ${inward(to, Math.floor)}°; at any other go by the axis angle alone.`;
 }
 
 const orderNames: Record<OrderDoc["axis_order"], string> = {
