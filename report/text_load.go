@@ -129,7 +129,7 @@ func (p *page) tipping(d *LoadDoc) {
 		return
 	}
 	if len(d.MissingMass) > 0 {
-		p.para("TIPPING NOT KNOWN: ", "  ", noWeight(d.MissingMass))
+		p.para("TIPPING NOT KNOWN: ", "  ", noWeight(d.MissingMass)+" Where footing or bolts hold the support down, write `anchored: yes` under support.")
 		if t.AskedUnknown {
 			p.para("  ", "  ", "WHETHER IT STANDS WHAT WAS ASKED IS NOT KNOWN, nor what ballast would do it.")
 		}

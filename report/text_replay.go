@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"regexp"
 	"time"
 
 	"legroom/rig"
@@ -77,6 +78,7 @@ func WriteReplay(w io.Writer, evening string, sessions []journal.Session, site *
 			continue
 		}
 		sign, text := told(row.Record)
+		text = minusZero.ReplaceAllString(text, "$1$2")
 		fmt.Fprintf(b, "%s  %s %s\n", row.At.In(zone).Format("15:04:05"), sign, text)
 	}
 	fmt.Fprintf(b, "\n%d samples", samples)
@@ -92,6 +94,9 @@ func WriteReplay(w io.Writer, evening string, sessions []journal.Session, site *
 	}
 	return broken
 }
+
+// minusZero is an angle of zero with a sign: what was recorded of a place a hair below it.
+var minusZero = regexp.MustCompile(`(^|[^0-9.])[-−](0(?:\.0+)?°)`)
 
 // told gives a record's sign and words.
 func told(r watch.Record) (sign, text string) {

@@ -157,7 +157,7 @@ short name: ` + shortNames() + `. A plain number keeps the tolerance that is the
 	f.StringArrayVar(&groups, "variant", nil, `"name: path=value; path=value": another variant (may be repeated)`)
 	f.IntVar(&a.season, "season", 0, "count lost minutes over so many months from the date's on, instead of the one night")
 	f.BoolVar(&a.noLost, "no-lost", false, "do not count lost minutes, which takes longest")
-	f.StringVar(&save, "save", "", "write each variant's document beside the rig, as NAME-1.yaml and so on")
+	f.StringVar(&save, "save", "", "write each variant's document beside the rig, as NAME-1.yaml and so on; a single one as NAME.yaml")
 	f.BoolVar(&overwrite, "overwrite", false, "let --save write over files that are there")
 	a.changeFlags(c, "text", "json", "csv")
 	return c

@@ -36,7 +36,7 @@ func TestReplay(t *testing.T) {
 			watch.Record{At: at, Kind: watch.KindEvent, Event: &watch.Event{Key: "stop", Level: watch.Alarm, Text: "stopping: gap 37 mm"}})
 	}
 	late := time.Date(2026, 11, 25, 22, 30, 0, 0, time.UTC) // half an hour past midnight
-	all = append(all, watch.Record{At: late, Kind: watch.KindEvent, Event: &watch.Event{Key: "stop", Level: watch.Warning, Text: "a stop is due soon"}})
+	all = append(all, watch.Record{At: late, Kind: watch.KindEvent, Event: &watch.Event{Key: "stop", Level: watch.Warning, Text: "a stop is due soon, at RA axis -0.0°, declination axis -10.0°"}})
 	if err := j.Record(all); err != nil {
 		t.Fatal(err)
 	}
@@ -56,7 +56,7 @@ func TestReplay(t *testing.T) {
 	}
 	got, _ := legroom(0, "replay", path, "--last")
 	for _, want := range []string{"Night of 2026-11-25/26, times of Africa/Johannesburg\n! alarm, error or failed command   ? warning   » decision   > command",
-		"\n\n2026-11-26\n00:30:00  ? a stop is due soon\n", `rig "Karoo"`, "22:03:00  » from watching to stopping: gap 37 mm", "! tracking off failed: no link",
+		"\n\n2026-11-26\n00:30:00  ? a stop is due soon, at RA axis 0.0°, declination axis -10.0°\n", `rig "Karoo"`, "22:03:00  » from watching to stopping: gap 37 mm", "! tracking off failed: no link",
 		"! stopping: gap 37 mm", "130 samples; least gap proven 37.1 mm, leg 2 to camera, at 22:02:09"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("%q is not in %s", want, got)
