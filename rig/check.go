@@ -29,6 +29,7 @@ type Finding struct {
 // warnings, then notes; within those, the order of the document.
 func (r *Rig) Findings() []Finding {
 	f := &finder{r: r}
+	f.site()
 	f.support()
 	f.head()
 	f.arm()
