@@ -122,7 +122,7 @@ func (k *Card) numbers(c canvas, y float64) float64 {
 		}
 		s := "RA axis from counterweight-down"
 		c.text(point{b.x + 3, y + 29.8 - 18.6 - 2}, s, lettering{size: 2.6, color: quiet}.fitted(s, w-6))
-		c.text(point{b.x + w/2, y + 23.5}, plain(n.deg, 3)+"°", lettering{size: 15, bold: true, color: ink, align: 0.5}.fitted(plain(n.deg, 3)+"°", w-8))
+		c.text(point{b.x + w/2, y + 23.5}, entry(n.deg)+"°", lettering{size: 15, bold: true, color: ink, align: 0.5}.fitted(entry(n.deg)+"°", w-8))
 		s = pastWords(n.min, n.side)
 		c.text(point{b.x + w/2, y + 30.5}, s, lettering{size: 3.6, bold: true, color: ink, align: 0.5}.fitted(s, w-5))
 	}
@@ -145,7 +145,7 @@ func (k *Card) numbers(c canvas, y float64) float64 {
 			}
 			t.words("! "+islandWords(u)+": not protected by these numbers", 2.7, false)
 		}
-		t.words(fmt.Sprintf("With nothing unprotected inside: west %s°, east %s° (costs %s %% of the room).", plain(d.Strict.WestEntryDeg, 3), plain(d.Strict.EastEntryDeg, 3),
+		t.words(fmt.Sprintf("With nothing unprotected inside: west %s°, east %s° (costs %s %% of the room).", entry(d.Strict.WestEntryDeg), entry(d.Strict.EastEntryDeg),
 			costPct(d.Strict.RoomCostPercent)), 2.7, true)
 	}
 	if off := offPoleWords(&d); off != "" {

@@ -91,7 +91,7 @@ func (p *Chart) describe(v View) string {
 
 func (p *Chart) limitWords() string {
 	step := p.Model.Rig.Mount.EntryStepDeg
-	return fmt.Sprintf("Two-number limit: west %s°, east %s° of RA axis from counterweight-down.", plain(room.Entry(p.Two.West, step), 3), plain(room.Entry(p.Two.East, step), 3))
+	return fmt.Sprintf("Two-number limit: west %s°, east %s° of RA axis from counterweight-down.", entry(room.Entry(p.Two.West, step)), entry(room.Entry(p.Two.East, step)))
 }
 
 func (p *Chart) basisWords() string {

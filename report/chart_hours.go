@@ -114,7 +114,7 @@ type limit struct {
 func (p *Chart) limits() []limit {
 	step := p.Model.Rig.Mount.EntryStepDeg
 	w, e := room.Entry(p.Two.West, step), room.Entry(p.Two.East, step)
-	return []limit{{"west " + plain(w, 3) + "°", axes.Rad(w)}, {"east " + plain(e, 3) + "°", -axes.Rad(e)}}
+	return []limit{{"west " + entry(w) + "°", axes.Rad(w)}, {"east " + entry(e) + "°", -axes.Rad(e)}}
 }
 
 // limitPoses follows a limit over the declinations of a side.

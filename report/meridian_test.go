@@ -3,6 +3,8 @@ package report
 import (
 	"bytes"
 	"math"
+	"strconv"
+	"strings"
 	"testing"
 
 	"legroom/axes"
@@ -35,6 +37,32 @@ func TestLimitsOffThePoleAsText(t *testing.T) {
 	d := Limits(m.Rig, none, nil, unconfirmed, nil).TwoNumber
 	if d.WestPastMeridianMin != nil || d.EastEntryBeforeMeridianMin != nil || d.MinutesDecFromDeg != nil || d.OffPoleDeg != 2.4 {
 		t.Errorf("no hour angle is written as one: %+v", d.MeridianDoc)
+	}
+}
+
+// A pair that is entered in steps finer than the figures shown is cut off, never rounded up: card, text and chart.
+func TestEntryIsNeverPrintedBeyondTheLimit(t *testing.T) {
+	for _, step := range []float64{1. / 16, 1. / 60, 0.0167, 1. / 3, 1. / 3600, 0.1, 0.25, 0.0005, 1} {
+		for x := 60.0; x < 130; x += 0.01237 {
+			e := room.Entry(axes.Rad(x), step)
+			s := entry(e)
+			printed, err := strconv.ParseFloat(s, 64)
+			if err != nil || printed > e || printed < e-1.001e-4 {
+				t.Fatalf("step %v: entry %.9f is written %s: %v", step, e, s, err)
+			}
+		}
+	}
+	for deg, want := range map[float64]string{61.1875: "61.1875", 61.33333333: "61.3333", 61.66666667: "61.6666", 95: "95", 0.3: "0.3", -7.00005: "−7.0001"} {
+		if got := entry(deg); got != want {
+			t.Errorf("%v is written %s, want %s", deg, got, want)
+		}
+	}
+	m, l := madeUp(t), madeUpLimits(10)
+	m.Rig.Mount.EntryStepDeg = 1. / 3
+	l.Two.West = axes.Rad(97.7)
+	var b bytes.Buffer
+	if err := WriteTwoNumber(&b, Limits(m.Rig, l, nil, unconfirmed, nil)); err != nil || !strings.Contains(b.String(), "west  97.6666°") {
+		t.Errorf("the limit of 97.7° by a third: %v\n%s", err, b.String())
 	}
 }
 

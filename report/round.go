@@ -55,6 +55,10 @@ func duration(min int) string {
 	return fmt.Sprintf("%d h %02d min", min/60, min%60)
 }
 
+// entry writes an axis limit to enter, in degrees from counterweight-down: with as few decimals as it needs, at most four, and what lies
+// behind them cut off, for a limit may be entered less, never more.
+func entry(deg float64) string { return plain(math.Floor(deg*1e4+1e-5)/1e4, 4) }
+
 // angle writes degrees with their sign and as few decimals as they need, at most max.
 func angle(deg float64, max int) string {
 	s := plain(math.Abs(deg), max)

@@ -205,7 +205,7 @@ func (p *SeasonChart) legend(c canvas, at point, most float64) {
 	x := at.x
 	for k, s := range []string{"without the rig", "with its limits by declination from a proven slew there on, less flips and idle",
 		fmt.Sprintf("with one RA axis limit a side for these targets alone, west %s°, east %s°",
-			plain(p.Doc.WestDeg, 3), plain(p.Doc.EastDeg, 3))} {
+			entry(p.Doc.WestDeg), entry(p.Doc.EastDeg))} {
 		drawBar(c, box{x, at.y - 2, 9, 2.2}, k)
 		c.text(point{x + 10.5, at.y}, s, l)
 		x += 16 + l.width(s)

@@ -244,10 +244,12 @@ func (p *page) two(d TwoNumberDoc) {
 	if only != "" {
 		which = " FOR DECLINATIONS " + only + " ONLY"
 	}
-	p.para("", "  ", fmt.Sprintf("TWO-NUMBER LIMIT%s (RA axis from counterweight-down, entry step %s°)", which, plain(d.EntryStepDeg, 3)))
+	p.para("", "  ", fmt.Sprintf("TWO-NUMBER LIMIT%s (RA axis from counterweight-down, entry step %s°)", which, plain(d.EntryStepDeg, 6)))
 	p.line("")
-	p.line("  west  %s   %s", padLeft(plain(d.WestEntryDeg, 3)+"°", 6), pastWords(d.WestEntryPastMeridianMin, axes.West))
-	p.line("  east  %s   %s", padLeft(plain(d.EastEntryDeg, 3)+"°", 6), pastWords(d.EastEntryBeforeMeridianMin, axes.East))
+	west, east := entry(d.WestEntryDeg)+"°", entry(d.EastEntryDeg)+"°"
+	wide := max(6, utf8.RuneCountInString(west), utf8.RuneCountInString(east))
+	p.line("  west  %s   %s", padLeft(west, wide), pastWords(d.WestEntryPastMeridianMin, axes.West))
+	p.line("  east  %s   %s", padLeft(east, wide), pastWords(d.EastEntryBeforeMeridianMin, axes.East))
 	p.line("")
 	if off := offPoleWords(&d); off != "" {
 		p.para("  ", "  ", off)
@@ -262,7 +264,7 @@ func (p *page) two(d TwoNumberDoc) {
 	p.para("  ", "  ", "NOT SAFE BY THEMSELVES: contact inside them is not protected by these numbers. They cost "+costPct(d.RoomCostPercent)+" % of the room that limits by declination give.")
 	p.islands(d.Unprotected, "not protected by these numbers")
 	p.para("  ", "  ", fmt.Sprintf("With nothing unprotected inside: west %s°, east %s°, which cost %s %% of the room.",
-		plain(d.Strict.WestEntryDeg, 3), plain(d.Strict.EastEntryDeg, 3), costPct(d.Strict.RoomCostPercent)))
+		entry(d.Strict.WestEntryDeg), entry(d.Strict.EastEntryDeg), costPct(d.Strict.RoomCostPercent)))
 }
 
 // provenBetween is what a safe pair is proven for.
@@ -291,10 +293,10 @@ func (p *page) mine(d LimitsDoc) {
 	if only != "" {
 		which, even = " FOR DECLINATIONS "+only+" ONLY", ", even at declinations "+only+" alone"
 	}
-	p.para("", "  ", fmt.Sprintf("YOUR LIMITS%s: west %s°, east %s°", which, plain(m.WestDeg, 3), plain(m.EastDeg, 3)))
+	p.para("", "  ", fmt.Sprintf("YOUR LIMITS%s: west %s°, east %s°", which, plain(m.WestDeg, 6), plain(m.EastDeg, 6)))
 	p.line("")
 	best := fmt.Sprintf("They cost %s %% of the room; the pair above (west %s°, east %s°) costs %s %%.", costPct(m.RoomCostPercent),
-		plain(d.TwoNumber.WestEntryDeg, 3), plain(d.TwoNumber.EastEntryDeg, 3), costPct(m.BestCostPercent))
+		entry(d.TwoNumber.WestEntryDeg), entry(d.TwoNumber.EastEntryDeg), costPct(m.BestCostPercent))
 	switch {
 	case m.Safe && only != "":
 		p.para("  ", "  ", "Safe for declinations "+only+" only: every pose above the horizon between them is proven free there. "+best)

@@ -167,7 +167,7 @@ func askedWords(d *NightDoc) string {
 }
 
 func limitsKept(d *NightDoc) string {
-	pair := fmt.Sprintf("west %s°, east %s°", plain(d.Limits.WestDeg, 3), plain(d.Limits.EastDeg, 3))
+	pair := fmt.Sprintf("west %s°, east %s°", entry(d.Limits.WestDeg), entry(d.Limits.EastDeg))
 	if d.Limits.Mode == ByTwoNumber {
 		return "by one RA axis limit a side for these targets alone, " + pair + ". Every night's pair, which is the one to enter and leave, is legroom limits'"
 	}
@@ -401,7 +401,7 @@ func otherWords(d *NightDoc) string {
 	o := &d.OtherLimits
 	how := "With limits by declination alone"
 	if o.Mode == ByTwoNumber {
-		how = fmt.Sprintf("With one RA axis limit a side for these targets alone (west %s°, east %s°: not to be left in the mount, legroom limits gives that pair)", plain(d.Limits.WestDeg, 3), plain(d.Limits.EastDeg, 3))
+		how = fmt.Sprintf("With one RA axis limit a side for these targets alone (west %s°, east %s°: not to be left in the mount, legroom limits gives that pair)", entry(d.Limits.WestDeg), entry(d.Limits.EastDeg))
 	}
 	share := ""
 	if d.Worth.Min > 0 {

@@ -29,7 +29,7 @@ func WriteSeason(w io.Writer, d SeasonDoc) error {
 		p.seasonMonths(d, first, min(first+12, len(d.Months)))
 	}
 	p.para("  ", "  ", "sky: without the rig. with rig: with its limits by declination, from the first proven slew there from park on, less flips and idle. 2-number: with one RA axis limit a "+
-		"side for these targets alone as well (west "+plain(d.WestDeg, 3)+"°, east "+plain(d.EastDeg, 3)+"°: not to be left in the mount, legroom limits gives that pair). "+
+		"side for these targets alone as well (west "+entry(d.WestDeg)+"°, east "+entry(d.EastDeg)+"°: not to be left in the mount, legroom limits gives that pair). "+
 		"Hours are rounded down.")
 	p.line("")
 	p.line("WHAT THE RIG COSTS")

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { atLeast, atMost, duration, hourAngle, minutes } from "./figure";
+import { atLeast, atMost, duration, entry, hourAngle, minutes } from "./figure";
 
 test("room is rounded down and its cost up, as the command does", () => {
   assert.equal(atLeast(98.69), "98");
@@ -9,6 +9,10 @@ test("room is rounded down and its cost up, as the command does", () => {
   assert.equal(atMost(10.938, 1), "11.0");
   assert.equal(atMost(10.9, 1), "10.9");
   assert.equal(atLeast(0.04, 1), "0.0");
+});
+
+test("a limit to enter is cut off, never rounded up, as the command does", () => {
+  assert.deepEqual([61.1875, 61.666666667, 95, 0.3].map(entry), ["61.1875", "61.6666", "95", "0.3"]);
 });
 
 test("the hour angle of a pose in hours, what is entered in minutes, as the command writes them", () => {

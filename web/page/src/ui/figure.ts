@@ -28,6 +28,9 @@ export function plain(v: number, most: number): string {
   return s.includes(".") ? s.replace(/\.?0+$/, "") : s;
 }
 
+// entry writes an axis limit to enter, in degrees: at most four decimals, and what lies behind them cut off, as the command does.
+export const entry = (deg: number) => plain(Math.floor(deg * 1e4 + 1e-5) / 1e4, 4);
+
 // hourAngle writes the hour angle of a pose in hours, as its field and the command do: "−2.08 h". Minutes from the meridian are for what is
 // entered: minutes writes those.
 export const hourAngle = (h: number, most = 2) => `${plain(h, most)}\u202fh`;
