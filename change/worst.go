@@ -12,34 +12,50 @@ import (
 type Worst struct {
 	Pose  axes.Pose
 	Gap   float64 // the pair's gap there, mm; negative: they overlap
-	Lower float64 // proven: no used pose has less, with the tolerances taken off; within worstWithin of what is at Pose
+	Lower float64 // proven: no used pose has less, with the tolerances taken off; within worstWithin of what is at Pose, but where a target passes through the head's own pole
 	A, B  string
 }
 
 // worstWithin is how closely the tightest pose is looked for, mm.
 const worstWithin = 0.5
 
+// passing, radians of hour angle, is the stretch below which a target that passes through the pole of a head that is off the sky's is taken to
+// be anywhere on the whole RA axis: a quarter of a second.
+const passing = 1e-5
+
 // worstOf finds the tightest pose of a declination as targets are tracked by common practice, without limits: on side west from
 // rising to the upper transit, on side east from there to setting. The gap changes by no more than the farthest point of what turns
-// moves, so that stretches are halved, the one that may hold the least first, until that is known.
+// moves, by how far the axes go at most in a stretch, so that stretches are halved, the one that may hold the least first, until that
+// is known.
 func worstOf(g *room.Gauge, dec float64, up []room.Interval) Worst {
 	s := g.NewScratch()
-	reach := 0.0
+	h := &g.Model.Head
+	reach, reachDec := 0.0, 0.0
 	for i := range g.Model.Parts {
 		reach = math.Max(reach, g.Model.Parts[i].FromPolarAxis)
+		reachDec = math.Max(reachDec, g.Model.Parts[i].FromDecAxis)
 	}
 	out := Worst{Gap: math.Inf(1), Lower: math.Inf(1)}
 	best := math.Inf(1)
 	var q stretches
+	turn := func(at axes.Angles, ra, dec float64) {
+		heap.Push(&q, stretch{whole: true, at: at, ra: ra, dec: dec, bound: g.Gap(at, s).Lower - ra*reach - dec*reachDec})
+	}
 	look := func(side axes.Side, from, to float64) {
 		p := axes.Pose{Side: side, HourAngle: (from + to) / 2, Dec: dec}
-		gap := g.Gap(g.Model.Head.Angles(p), s)
+		at := h.Angles(p)
+		gap := g.Gap(at, s)
 		if gap.Lower < best {
 			best = gap.Lower
 			out.Pose, out.A, out.B = p, g.Model.Parts[gap.LowerPair[0]].Name, g.Model.Parts[gap.LowerPair[1]].Name
 			out.Gap = gap.Nearest.Gap
 		}
-		heap.Push(&q, stretch{side, from, to, gap.Lower - (to-from)/2*reach})
+		ra, turned := h.Swing(p, (to-from)/2)
+		if ra >= math.Pi && to-from < passing {
+			turn(at, math.Pi, turned)
+			return
+		}
+		heap.Push(&q, stretch{side: side, from: from, to: to, bound: gap.Lower - ra*reach - turned*reachDec})
 	}
 	for _, i := range up {
 		if i.From < 0 {
@@ -52,8 +68,15 @@ func worstOf(g *room.Gauge, dec float64, up []room.Interval) Worst {
 	for q.Len() > 0 {
 		x := heap.Pop(&q).(stretch)
 		out.Lower = x.bound
-		if x.bound >= best-worstWithin {
+		if x.bound >= best-worstWithin || x.whole && x.ra*reach < worstWithin/2 {
 			break
+		}
+		if x.whole {
+			a, b := x.at, x.at
+			a.RA, b.RA = a.RA-x.ra/2, b.RA+x.ra/2
+			turn(a, x.ra/2, x.dec)
+			turn(b, x.ra/2, x.dec)
+			continue
 		}
 		mid := (x.from + x.to) / 2
 		look(x.side, x.from, mid)
@@ -62,9 +85,13 @@ func worstOf(g *room.Gauge, dec float64, up []room.Interval) Worst {
 	return out
 }
 
+// stretch is a stretch of hour angle on one side, or, whole, one of the RA axis, with what bounds the gap in it from below.
 type stretch struct {
 	side     axes.Side
 	from, to float64
+	whole    bool
+	at       axes.Angles
+	ra, dec  float64 // half of the axes' way
 	bound    float64
 }
 
