@@ -145,8 +145,7 @@ func (k *Card) numbers(c canvas, y float64) float64 {
 			}
 			t.words("! "+islandWords(u)+": not protected by these numbers", 2.7, false)
 		}
-		t.words(fmt.Sprintf("With nothing unprotected inside: west %s°, east %s° (costs %s %% of the room).", entry(d.Strict.WestEntryDeg), entry(d.Strict.EastEntryDeg),
-			costPct(d.Strict.RoomCostPercent)), 2.7, true)
+		t.words(strictWords(d), 2.7, true)
 	}
 	if off := offPoleWords(&d); off != "" {
 		t.words(off, 2.7, false)

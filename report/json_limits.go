@@ -34,7 +34,7 @@ type RowDoc struct {
 	WestFreeH    []Span      `json:"west_free_h" jsonschema_description:"free hour angles on side west, unwrapped, rounded inwards"`
 	EastFreeH    []Span      `json:"east_free_h"`
 	StopH        *float64    `json:"stop_h" jsonschema:"nullable" jsonschema_description:"where an unattended run on side west must end; null only when stop_reason says that there is no such hour angle"`
-	StopReason   room.Reason `json:"stop_reason" jsonschema:"enum=room,enum=travel,enum=horizon,enum=never_ends,enum=never_usable" jsonschema_description:"horizon: no limit, it sets first; never_ends: no limit, it neither sets nor meets anything"`
+	StopReason   room.Reason `json:"stop_reason" jsonschema:"enum=room,enum=travel,enum=horizon,enum=never_ends,enum=never_usable" jsonschema_description:"horizon: no limit, it sets first; never_ends: no limit as far as its lower transit, and it does not set"`
 	ResumeH      *float64    `json:"resume_h" jsonschema:"nullable" jsonschema_description:"where the run on side east may start at the earliest; null as stop_h"`
 	ResumeReason room.Reason `json:"resume_reason" jsonschema:"enum=room,enum=travel,enum=horizon,enum=never_ends,enum=never_usable"`
 	FlipH        []Span      `json:"flip_h" jsonschema_description:"start hour angles from which the flip is proven"`
@@ -66,7 +66,7 @@ type TwoNumberDoc struct {
 	Safe            bool        `json:"safe" jsonschema_description:"every pose above the horizon between them, at dec_from_deg to dec_to_deg, is proven free"`
 	RoomCostPercent float64     `json:"room_cost_percent" jsonschema_description:"of the pair to enter: of the room on either side with limits by declination"`
 	Unprotected     []IslandDoc `json:"unprotected" jsonschema_description:"contact inside the pair: not protected by these numbers"`
-	Strict          StrictDoc   `json:"strict" jsonschema_description:"the largest pair with nothing unprotected inside"`
+	Strict          *StrictDoc  `json:"strict" jsonschema:"nullable" jsonschema_description:"the largest pair with nothing unprotected inside; null where even counterweight-down is not free, so that there is none"`
 }
 
 // MeridianDoc is where a pair of RA axis limits lies from the meridian.
@@ -190,13 +190,17 @@ func twoNumber(t room.TwoNumber, step float64) TwoNumberDoc {
 	if step <= 0 {
 		step = 1
 	}
+	strict := &StrictDoc{WestDeg: down(axes.Deg(t.StrictWest)), EastDeg: down(axes.Deg(t.StrictEast)),
+		WestEntryDeg: room.Entry(t.StrictWest, step), EastEntryDeg: room.Entry(t.StrictEast, step), RoomCostPercent: percent(t.StrictRoomCost)}
+	if strict.WestEntryDeg+strict.EastEntryDeg <= 0 {
+		strict = nil
+	}
 	return TwoNumberDoc{
 		WestDeg: down(axes.Deg(t.West)), EastDeg: down(axes.Deg(t.East)),
 		EntryStepDeg: step, WestEntryDeg: room.Entry(t.West, step), EastEntryDeg: room.Entry(t.East, step),
 		MeridianDoc: meridian(&t),
 		DecFromDeg:  up(axes.Deg(t.DecFrom)), DecToDeg: down(axes.Deg(t.DecTo)), Safe: t.Safe, RoomCostPercent: percent(t.RoomCost), Unprotected: islands(t.Unprotected),
-		Strict: StrictDoc{WestDeg: down(axes.Deg(t.StrictWest)), EastDeg: down(axes.Deg(t.StrictEast)),
-			WestEntryDeg: room.Entry(t.StrictWest, step), EastEntryDeg: room.Entry(t.StrictEast, step), RoomCostPercent: percent(t.StrictRoomCost)},
+		Strict: strict,
 	}
 }
 

@@ -108,7 +108,7 @@ func stopWords(r *RowDoc) string {
 	case room.ByHorizon:
 		return "no limit (sets first)"
 	case room.NeverEnds:
-		return "no limit (never sets)"
+		return "no limit (to +12 h)"
 	case room.NeverUsable:
 		return "never usable"
 	case room.ByTravel:
@@ -123,7 +123,7 @@ func resumeWords(r *RowDoc) string {
 	case room.ByHorizon:
 		return "no limit (from rising)"
 	case room.NeverEnds:
-		return "no limit (always up)"
+		return "no limit (from −12 h)"
 	case room.NeverUsable:
 		return "never usable"
 	case room.ByTravel:

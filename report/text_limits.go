@@ -263,8 +263,17 @@ func (p *page) two(d TwoNumberDoc) {
 	}
 	p.para("  ", "  ", "NOT SAFE BY THEMSELVES: contact inside them is not protected by these numbers. They cost "+costPct(d.RoomCostPercent)+" % of the room that limits by declination give.")
 	p.islands(d.Unprotected, "not protected by these numbers")
-	p.para("  ", "  ", fmt.Sprintf("With nothing unprotected inside: west %s°, east %s°, which cost %s %% of the room.",
-		entry(d.Strict.WestEntryDeg), entry(d.Strict.EastEntryDeg), costPct(d.Strict.RoomCostPercent)))
+	p.para("  ", "  ", strictWords(d))
+}
+
+// strictWords is the largest pair with nothing unprotected inside.
+func strictWords(d TwoNumberDoc) string {
+	s := d.Strict
+	if s == nil {
+		return "No pair of numbers has nothing unprotected inside: even counterweight-down is not free at every declination."
+	}
+	return fmt.Sprintf("With nothing unprotected inside: west %s°, east %s°, which cost %s %% of the room.", entry(s.WestEntryDeg), entry(s.EastEntryDeg),
+		costPct(s.RoomCostPercent))
 }
 
 // provenBetween is what a safe pair is proven for.

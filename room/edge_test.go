@@ -327,7 +327,8 @@ func TestSlewOfRegionsCoversBothSenses(t *testing.T) {
 	}
 }
 
-// Both axes speed up and come to rest evenly, in the same time of up to Rest: no such slew leaves the fan.
+// Both axes speed up and come to rest evenly, in the same time of up to Rest: no such slew leaves the fan, wherever in the start and the
+// end it begins and ends.
 func TestSlewThatBrakesStaysInItsFan(t *testing.T) {
 	rnd := seeded(t)
 	// way is how far an axis of a top rate has come at a time, of so much to go, with acc of its own.
@@ -347,18 +348,31 @@ func TestSlewThatBrakesStaysInItsFan(t *testing.T) {
 	}
 	for range 5000 {
 		s := slewing{ra: axes.Rad(0.1 + 8*rnd.Float64()), dec: axes.Rad(0.1 + 8*rnd.Float64()), spread: 0.9 * rnd.Float64()}
-		end := axes.Angles{RA: 3 * (rnd.Float64() - 0.5) * rnd.Float64(), Dec: 3 * (rnd.Float64() - 0.5) * rnd.Float64()}
-		f := newFan(At(axes.Angles{}), At(end), s)
+		centre := axes.Angles{RA: 3 * (rnd.Float64() - 0.5) * rnd.Float64(), Dec: 3 * (rnd.Float64() - 0.5) * rnd.Float64()}
+		around := func(c axes.Angles) (Rect, axes.Angles) {
+			wide := [2]float64{axes.Rad(6) * rnd.Float64() * rnd.Float64(), axes.Rad(6) * rnd.Float64() * rnd.Float64()}
+			at := [2]float64{2*rnd.Float64() - 1, 2*rnd.Float64() - 1}
+			for i := range at {
+				if rnd.IntN(2) == 0 {
+					at[i] = math.Copysign(1, at[i]) // its border
+				}
+			}
+			return Rect{c.RA - wide[0], c.RA + wide[0], c.Dec - wide[1], c.Dec + wide[1]}, axes.Angles{RA: c.RA + at[0]*wide[0], Dec: c.Dec + at[1]*wide[1]}
+		}
+		from, begin := around(axes.Angles{})
+		to, end := around(centre)
+		f := newFan(from, to, s)
 		top := [2]float64{s.ra * (1 + s.spread*(2*rnd.Float64()-1)), s.dec}
 		rest := Rest * rnd.Float64() / (1 + s.spread) // of the rate as it is, Rest at most
-		x, y := math.Abs(end.RA), math.Abs(end.Dec)
+		x, y := math.Abs(end.RA-begin.RA), math.Abs(end.Dec-begin.Dec)
 		last := x/top[0] + y/top[1] + 2*Rest
 		for k := range 400 {
 			at := last * float64(k) / 400
-			p := axes.Angles{RA: math.Copysign(way(x, top[0], s.ra/rest, at), end.RA), Dec: math.Copysign(way(y, top[1], s.dec/rest, at), end.Dec)}
+			p := axes.Angles{RA: begin.RA + math.Copysign(way(x, top[0], s.ra/rest, at), end.RA-begin.RA),
+				Dec: begin.Dec + math.Copysign(way(y, top[1], s.dec/rest, at), end.Dec-begin.Dec)}
 			const e = 1e-9
 			if f.misses(Rect{p.RA - e, p.RA + e, p.Dec - e, p.Dec + e}) {
-				t.Fatalf("%+v to %v at rates %v, at rest in %.2f s: %v is outside of the fan", s, end, top, rest, p)
+				t.Fatalf("%+v from %v in %v to %v in %v at rates %v, at rest in %.2f s: %v is outside of the fan", s, begin, from, end, to, top, rest, p)
 			}
 		}
 	}

@@ -117,7 +117,7 @@ func (m *Map) row(s *sky, from, to float64, bad notFreeIn) (Row, bool) {
 	}
 	r.West = m.freeHours(axes.West, from, to, bad)
 	r.East = m.freeHours(axes.East, from, to, bad)
-	m.choose(&r, up)
+	m.choose(s, &r, up)
 	return r, true
 }
 
@@ -212,7 +212,7 @@ func (m *Map) axisRect(side axes.Side, h0, h1, d0, d1 float64) Rect {
 
 // choose picks the pair of runs that gives the most time above the horizon, and fills the other runs, stop, resume, flip window and
 // idle time.
-func (m *Map) choose(r *Row, up []Interval) {
+func (m *Map) choose(s *sky, r *Row, up []Interval) {
 	day := []Interval{{-math.Pi, math.Pi}}
 	usable := func(runs ...Interval) float64 {
 		return length(intersect(intersect(union(slices.Clone(runs)), day), up))
@@ -255,10 +255,10 @@ func (m *Map) choose(r *Row, up []Interval) {
 	t := m.gauge.Model.Travel
 	mid := (r.DecFrom + r.DecTo) / 2
 	if west != nil {
-		r.Stop = m.edge(axes.Pose{Side: axes.West, HourAngle: west.To, Dec: mid}, t.RATo, up, false)
+		r.Stop = m.edge(s, r, axes.Pose{Side: axes.West, HourAngle: west.To, Dec: mid}, t.RATo, up)
 	}
 	if east != nil {
-		r.Resume = m.edge(axes.Pose{Side: axes.East, HourAngle: east.From, Dec: mid}, t.RAFrom, up, true)
+		r.Resume = m.edge(s, r, axes.Pose{Side: axes.East, HourAngle: east.From, Dec: mid}, t.RAFrom, up)
 	}
 	if west == nil || east == nil {
 		return
@@ -313,8 +313,9 @@ func (m *Map) EarliestFlip() (first float64, known bool) {
 	return first, rules.SideChoice == "as_told" || rules.SideChoice == "by_hour_angle"
 }
 
-// edge says why a run ends (or, for start, begins) at p. end is the RA axis angle where the travel would cut it.
-func (m *Map) edge(p axes.Pose, end float64, up []Interval, start bool) RunEnd {
+// edge says why a run ends on side west, or begins on side east, at p. end is the RA axis angle where the travel would cut it. That the
+// horizon ends it is said only where every declination of the row is proven to stay below it on the rest of its way to lower transit.
+func (m *Map) edge(s *sky, r *Row, p axes.Pose, end float64, up []Interval) RunEnd {
 	h := &m.gauge.Model.Head
 	near := 1e-9
 	if !h.Aligned {
@@ -324,15 +325,16 @@ func (m *Map) edge(p axes.Pose, end float64, up []Interval, start bool) RunEnd {
 	if math.Abs(h.Angles(p).RA-end) < near {
 		reason = ByTravel
 	}
-	always := length(up) >= turn-1e-9
-	sky := up[len(up)-1].To
-	if start {
-		sky = up[0].From
+	sky, rest := up[len(up)-1].To, Interval{x, math.Pi}
+	beyond := x >= sky-skySlop
+	if p.Side == axes.East {
+		sky, rest = up[0].From, Interval{-math.Pi, x}
+		beyond = x <= sky+skySlop
 	}
-	switch {
-	case always && ((!start && x >= math.Pi) || (start && x <= -math.Pi)):
+	switch lowest := math.Abs(sky) >= math.Pi-skySlop; {
+	case lowest && math.Abs(x) >= math.Pi:
 		return RunEnd{Reason: NeverEnds}
-	case !always && ((!start && x >= sky-skySlop) || (start && x <= sky+skySlop)):
+	case !lowest && beyond && s.hidden(rest, Interval{r.DecFrom, r.DecTo}):
 		return RunEnd{HourAngle: sky, Reason: ByHorizon}
 	}
 	return RunEnd{HourAngle: x, Reason: reason}

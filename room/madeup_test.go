@@ -193,12 +193,59 @@ func TestCircumpolarAndNeverUp(t *testing.T) {
 	if row.Stop.Reason != ByHorizon || row.Resume.Reason != ByHorizon || math.Abs(axes.Hours(row.Stop.HourAngle)-5.896) > 0.02 {
 		t.Errorf("near the equator: stop %+v resume %+v", row.Stop, row.Resume)
 	}
-	// With travel to spare the run never ends.
+	// With travel to spare nothing ends the run before lower transit.
 	model := made(t, 60, tail(), ball("far", rig.Ground, 10, 5000, 0, 0))
 	model.Travel.RAFrom, model.Travel.RATo = -1.6*math.Pi, 1.6*math.Pi
 	row, _ = mapOf(t, gaugeFor(t, model), 1).Target(axes.Rad(80), axes.Rad(0.1))
 	if row.Stop.Reason != NeverEnds || row.Resume.Reason != NeverEnds {
 		t.Errorf("with travel: stop %+v resume %+v", row.Stop, row.Resume)
+	}
+}
+
+// What ends a run is the horizon only where it stays below it on the rest of its way: not where a gap in the trees, narrower than the step
+// that the sky is looked at by, shows it again at a pose that is not free.
+func TestGapInTheTrees(t *testing.T) {
+	const lat = 40
+	contact := axes.Pose{Side: axes.West, HourAngle: axes.FromHours(3), Dec: axes.Rad(11.2)}
+	model := made(t, lat, tail(), post(t, lat, contact, 40))
+	_, az := axes.AltAz(axes.Direction(axes.Rad(lat), contact.HourAngle, contact.Dec))
+	seen := 0
+	for off := -0.5; off <= 0.5; off += 0.1 {
+		a := axes.Deg(az) + off
+		model.Rig.Site.Horizon = rig.Horizon{{0, 10}, {190, 10}, {200, 55}, {a - 0.25, 55}, {a - 0.2, 5}, {a + 0.2, 5}, {a + 0.25, 55}, {300, 55}}
+		m := mapOf(t, gaugeFor(t, model), 0.5)
+		row, _ := m.Target(contact.Dec, axes.Rad(0.1))
+		s, scratch := newSky(model), m.gauge.NewScratch()
+		for H := row.West[0].To; H < quarter; H += axes.Rad(0.02) {
+			up := s.isUp(H, contact.Dec)
+			gap := m.gauge.Gap(model.Head.Angles(axes.Pose{Side: axes.West, HourAngle: H, Dec: contact.Dec}), scratch)
+			if !up || gap.Lower >= 30 {
+				continue
+			}
+			if seen++; row.Stop.Reason == ByHorizon {
+				t.Fatalf("gap at azimuth %.2f°: ends by the horizon at %.2f h, but is up at %.2f h, %.0f mm", a, axes.Hours(row.Stop.HourAngle), axes.Hours(H), gap.Lower)
+			}
+			break
+		}
+	}
+	if seen < 5 {
+		t.Errorf("only %d gaps show a pose that is not free", seen)
+	}
+	// Without the gap it sets behind the trees.
+	model.Rig.Site.Horizon = rig.Horizon{{0, 10}, {190, 10}, {200, 55}, {300, 55}}
+	if row, _ := mapOf(t, gaugeFor(t, model), 0.5).Target(contact.Dec, axes.Rad(0.1)); row.Stop.Reason != ByHorizon {
+		t.Errorf("behind whole trees: %+v", row.Stop)
+	}
+}
+
+// A tower that hides a circumpolar target for a while is no horizon that it sets behind.
+func TestTowerIsNoSetting(t *testing.T) {
+	model := made(t, 60, tail(), ball("far", rig.Ground, 10, 5000, 0, 0))
+	model.Rig.Site.Horizon = rig.Horizon{{0, 0}, {20, 0}, {21, 60}, {30, 60}, {31, 0}}
+	model.Travel.RAFrom, model.Travel.RATo = -1.6*math.Pi, 1.6*math.Pi
+	row, _ := mapOf(t, gaugeFor(t, model), 1).Target(axes.Rad(75), axes.Rad(0.1))
+	if row.Stop.Reason != NeverEnds || row.Resume.Reason != NeverEnds {
+		t.Errorf("stop %+v, resume %+v", row.Stop, row.Resume)
 	}
 }
 

@@ -41,7 +41,7 @@ func (m *Map) byOrder(s *sky, rows []Row) []OrderShare {
 		known.taken, known.memory = o, nil
 		InParallel(len(two), func(i int) {
 			r := Row{DecFrom: two[i].DecFrom, DecTo: two[i].DecTo, West: two[i].West, East: two[i].East}
-			known.choose(&r, s.upIn(r.DecFrom, r.DecTo))
+			known.choose(s, &r, s.upIn(r.DecFrom, r.DecTo))
 			two[i] = r
 		})
 		out = append(out, shareOf(o, two))

@@ -27,7 +27,7 @@ const (
 	ByRoom      Reason = "room"         // the next pose is not proven free
 	ByTravel    Reason = "travel"       // the axis ends there
 	ByHorizon   Reason = "horizon"      // no limit: the sky's edge comes first
-	NeverEnds   Reason = "never_ends"   // no limit: the target neither sets nor meets anything
+	NeverEnds   Reason = "never_ends"   // no limit as far as its lower transit, and it does not set
 	NeverUsable Reason = "never_usable" // no free pose above the horizon on this side
 )
 
@@ -70,7 +70,8 @@ type TwoNumber struct {
 	Safe           bool     // every pose between them above the horizon at those declinations is proven free
 	Unprotected    []Island // contact inside them; empty when Safe
 	RoomCost       float64  // share of the room (either side, limits by declination) that is lost with them as entered (Entry), 0…1
-	// Strict is the largest pair with nothing unprotected inside, its cost too as entered; the same pair when Safe.
+	// Strict is the largest pair with nothing unprotected inside, its cost too as entered; the same pair when Safe. With both 0 there
+	// is none: contact stands at counterweight-down.
 	StrictWest, StrictEast, StrictRoomCost float64
 	// Meridian is where West and East lie from the meridian, Entered where they do as entered (Entry).
 	Meridian, Entered Meridian

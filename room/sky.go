@@ -114,6 +114,44 @@ const (
 	above              // all of it is above
 )
 
+// How far hidden cuts: a piece of sky this small, radians, that the horizon may cross counts as up, and so does what is left after so
+// many pieces.
+const (
+	hiddenPiece = 0.02 * math.Pi / 180
+	hiddenMost  = 20_000
+)
+
+// hidden tells whether every declination in dec is proven to be below the horizon at every hour angle in h.
+func (s *sky) hidden(h, dec Interval) bool {
+	left := hiddenMost
+	var look func(h, dec Interval) bool
+	look = func(h, dec Interval) bool {
+		if left--; left < 0 {
+			return false
+		}
+		dh, dd := h.To-h.From, dec.To-dec.From
+		mid := axes.Direction(s.lat, (h.From+h.To)/2, (dec.From+dec.To)/2)
+		switch s.patch(mid, (dh+dd)/2) {
+		case below:
+			return true
+		case above:
+			return false
+		}
+		if math.Max(dh, dd) <= hiddenPiece {
+			return false
+		}
+		a, b := h, h
+		if dh >= dd {
+			a.To, b.From = (h.From+h.To)/2, (h.From+h.To)/2
+			return look(a, dec) && look(b, dec)
+		}
+		c, d := dec, dec
+		c.To, d.From = (dec.From+dec.To)/2, (dec.From+dec.To)/2
+		return look(h, c) && look(h, d)
+	}
+	return h.To <= h.From || look(h, dec)
+}
+
 // patch tells how the directions within r of the unit vector u stand to the horizon; it errs to astray.
 func (s *sky) patch(u r3.Vec, r float64) over {
 	alt := math.Asin(math.Max(-1, math.Min(1, u.Z)))

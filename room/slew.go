@@ -264,7 +264,8 @@ func overshot(start, end Rect, by float64) Rect {
 
 // fan is what a slew of both axes at once may sweep: every path along which both axes move at a constant ratio of rates within
 // the spread until one has arrived, and then the other alone. In coordinates counted from the start in the direction of
-// motion, x for RA and y for declination, the paths fill a wedge lo·y ≤ x ≤ hi·y and the two far borders of the rectangle.
+// motion, x for RA and y for declination, from a point at rest to another the paths fill a wedge lo·y ≤ x ≤ hi·y and the two far
+// borders of the rectangle: x ≥ min(lo·y, end of x) and y ≥ min(x/hi, end of y), at all times.
 //
 // An axis that comes to rest evenly within Rest falls behind that wedge by up to rate × Rest/8, and only on the last rate × Rest/2
 // of its way: at the time at which it would have arrived unbraked, half of the braking time and a quarter of the braking distance
@@ -319,12 +320,8 @@ func (f *fan) misses(c Rect) bool {
 	if y1 >= f.y-f.endDec-4*f.lagDec {
 		behindY = f.lagDec
 	}
-	// Under way: the wedge from anywhere in the start.
-	wedge := x1+f.startRA+behindX >= math.Min(f.lo*math.Max(y0-f.startDec, 0), f.x+f.endRA) &&
-		y1+f.startDec+behindY >= math.Min(math.Max(x0-f.startRA, 0)/f.hi, f.y+f.endDec)
-	// One axis has arrived, after the least way that leaves the other behind.
-	x, y := f.x-f.startRA-f.endRA, f.y-f.startDec-f.endDec
-	arrivedRA := x1 >= f.x-f.endRA && y1+behindY >= x/f.hi-f.startDec
-	arrivedDec := y1 >= f.y-f.endDec && x1+behindX >= y*f.lo-f.startRA
-	return !wedge && !arrivedRA && !arrivedDec
+	// An axis is no less far than the other one's way lets it be, nor than where the nearest of its ends is.
+	leastX := math.Min(f.lo*math.Max(y0-f.startDec, 0)-f.startRA, f.x-f.endRA)
+	leastY := math.Min(math.Max(x0-f.startRA, 0)/f.hi-f.startDec, f.y-f.endDec)
+	return x1+behindX < leastX || y1+behindY < leastY
 }

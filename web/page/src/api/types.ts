@@ -3255,7 +3255,7 @@ export interface components {
              */
             stop_h: number | null;
             /**
-             * @description horizon: no limit, it sets first; never_ends: no limit, it neither sets nor meets anything
+             * @description horizon: no limit, it sets first; never_ends: no limit as far as its lower transit, and it does not set
              * @enum {string}
              */
             stop_reason: "room" | "travel" | "horizon" | "never_ends" | "never_usable";
@@ -4176,7 +4176,8 @@ export interface components {
             room_cost_percent: number;
             /** @description every pose above the horizon between them, at dec_from_deg to dec_to_deg, is proven free */
             safe: boolean;
-            strict: components["schemas"]["StrictDoc"];
+            /** @description the largest pair with nothing unprotected inside; null where even counterweight-down is not free, so that there is none */
+            strict: components["schemas"]["StrictDoc"] | null;
             /** @description contact inside the pair: not protected by these numbers */
             unprotected: components["schemas"]["IslandDoc"][];
             /**

@@ -14,7 +14,7 @@ export function stopWords(r: RowDoc): string {
     case "horizon":
       return "no limit (sets first)";
     case "never_ends":
-      return "no limit (never sets)";
+      return "no limit (to +12 h)";
     case "never_usable":
       return "never usable";
     default:
@@ -27,7 +27,7 @@ export function startWords(r: RowDoc): string {
     case "horizon":
       return "no limit (from rising)";
     case "never_ends":
-      return "no limit (always up)";
+      return "no limit (from −12 h)";
     case "never_usable":
       return "never usable";
     default:
