@@ -52,6 +52,8 @@ func TestBrowser(t *testing.T) {
 		{"empty, loading, wrong", states},
 		{"a server that is gone", serverGone},
 		{"a draft in every place", draftEverywhere},
+		{"a pose that is refused", refusedPose},
+		{"a length that is refused", refusedLength},
 		{"every place in every theme", everyPlace},
 	} {
 		t.Run(c.name, func(t *testing.T) { c.test(b, newSite(t)) })

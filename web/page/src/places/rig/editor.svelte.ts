@@ -1,7 +1,7 @@
 import type { Change, Defect, Doc, Quantity } from "../../api/shapes";
 import { draft } from "../../state/draft.svelte";
 import { figuresOf } from "./drawing";
-import { forDocument } from "./quantity";
+import { forDocument, written, wrong } from "./quantity";
 
 const most = 100; // joints that may name one part
 
@@ -20,7 +20,14 @@ class Editor {
   #waiting: Write[] = [];
   #sending: Promise<void> | null = null;
 
+  #of: string | null = null;
+
   doc = $derived(draft.good as Doc | null);
+  // unread are the fields whose text is refused: the draft, and what is saved, holds what was there before.
+  unread = $derived(
+    [...(this.doc?.quantities ?? []).filter((q) => this.problems[q.path] !== undefined || wrong(this.typed[q.path] ?? written(q), q) !== ""), ...(this.doc?.settings ?? []).filter((s) => this.problems[s.path] !== undefined)].length,
+  );
+
   figures = $derived(
     figuresOf([
       ...(this.doc?.settings ?? []).map((s) => ({ path: s.path, value: s.kind === "number" && s.value !== "" ? Number(s.value) : s.value })),
@@ -71,6 +78,16 @@ class Editor {
       if (!joint || changes.length > most) return false;
       changes.push({ op: "delete", path: joint.path });
     }
+  }
+
+  // open empties what stands in the fields of another rig; it tells whether it was another.
+  open(id: string | null): boolean {
+    if (this.#of === id) return false;
+    this.#of = id;
+    this.typed = {};
+    this.problems = {};
+    this.refused = [];
+    return true;
   }
 
   forget(path: string) {
