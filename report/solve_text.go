@@ -76,7 +76,7 @@ func (p *page) tradeOff(d *SolveDoc) {
 	for _, f := range thinned(d.Front, 12) {
 		var with []string
 		for _, v := range d.Variables[1:] {
-			with = append(with, v.Path+" "+plain(f.Point.Values[v.Path], 2))
+			with = append(with, v.Path+" "+plain(f.Point.Values[v.Path], 6))
 		}
 		mark := ""
 		if f.Best {
@@ -134,7 +134,7 @@ func (p *page) best(d SolveDoc) {
 	}
 	var with []string
 	for _, v := range d.Variables {
-		with = append(with, v.Path+" "+plain(d.Best.Values[v.Path], 2)+" "+v.Unit)
+		with = append(with, v.Path+" "+plain(d.Best.Values[v.Path], 6)+" "+v.Unit)
 	}
 	unit := " min in the mean"
 	if d.MissUnit == "percent" {

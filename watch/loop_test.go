@@ -163,6 +163,14 @@ func TestProtectedRate(t *testing.T) {
 	}
 }
 
+// What is said to be protected is never more than what is.
+func TestProtectedRateIsSaidRoundedDown(t *testing.T) {
+	said := Protected{RADegPerS: 0.2089, DecDegPerS: 0.1999}.words()
+	if want := "a slew that is not proven beforehand is protected up to 0.20°/s (RA) and 0.19°/s (declination); this mount slews faster"; said != want {
+		t.Errorf("%s\nwant %s", said, want)
+	}
+}
+
 // Each guard of New: a setting that is refused, and its neighbour that is not.
 func TestRefusals(t *testing.T) {
 	m := theMap(t)

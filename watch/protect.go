@@ -1,6 +1,7 @@
 package watch
 
 import (
+	"fmt"
 	"math"
 	"time"
 
@@ -68,6 +69,13 @@ type Protected struct {
 	ClosingMMS float64 `json:"closing_mm_s"` // how fast a gap may close at the document's rates with their spread
 	ExposedS   float64 `json:"exposed_s"`    // from the reading before it began until the stop works
 	All        bool    `json:"all"`          // every slew of this mount is protected
+}
+
+// words says what is protected of a mount that slews faster, rounded down.
+func (p Protected) words() string {
+	down := func(x float64) float64 { return math.Floor(x*100) / 100 }
+	return fmt.Sprintf("a slew that is not proven beforehand is protected up to %.2f°/s (RA) and %.2f°/s (declination); this mount slews faster",
+		down(p.RADegPerS), down(p.DecDegPerS))
 }
 
 // Protects computes the highest protected slew rate. A slew may begin just after a look that saw none, with the gap at the

@@ -165,8 +165,7 @@ func New(ctx context.Context, m *room.Map, tel mount.Telescope, o Options) (*Wat
 	w.alarms.note("start", "watching %s with rig %q (fingerprint %s)", d.Address, r.Name, w.print)
 	w.alarms.note("settings", "%s", settings(g, &w.o))
 	if !w.status.Protect.All {
-		w.alarms.note("protect", "a slew that is not proven beforehand is protected up to %.2f°/s (RA) and %.2f°/s (declination); this mount slews faster",
-			w.status.Protect.RADegPerS, w.status.Protect.DecDegPerS)
+		w.alarms.note("protect", "%s", w.status.Protect.words())
 	}
 	return w, nil
 }

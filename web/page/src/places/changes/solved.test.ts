@@ -1,7 +1,11 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { aimWords, certified, missWords, tradeOff } from "./solved";
+import { aimWords, certified, found, missWords, tradeOff } from "./solved";
+
+test("what was found stands as it was proven", () => {
+  assert.deepEqual([112.34, 0.05, 45, -3.25].map(found), ["112.34", "0.05", "45", "\u22123.25"]);
+});
 
 test("aims in words", () => {
   assert.equal(aimWords("no-idle above 30"), "no idle time, for what culminates above 30°");

@@ -1,5 +1,5 @@
 import type { Solved, SolvePoint } from "../../api/shapes";
-import { showFigure } from "../../ui/figure";
+import { plain, showFigure } from "../../ui/figure";
 
 type Doc = Solved["doc"];
 
@@ -7,6 +7,9 @@ const thin = "\u202f";
 // A certificate claims no more than is proven.
 const up = (x: number, digits: number) => showFigure(Math.ceil(x * 10 ** digits - 1e-9) / 10 ** digits, digits);
 const down = (x: number, digits: number) => showFigure(Math.floor(x * 10 ** digits + 1e-9) / 10 ** digits, digits);
+
+// found writes a value that the solver found as it was proven, in all the figures that it has: rounded it might miss the aim.
+export const found = (x: number) => plain(x, 6);
 
 // aimWords says an aim as a person would: `past=20 above 30`, `no-idle`.
 export function aimWords(aim: string): string {
