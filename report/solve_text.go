@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strings"
 )
@@ -57,12 +58,12 @@ func (p *page) tradeOff(d *SolveDoc) {
 	word := bestWord(d)
 	// How far it is moved stands before what it is moved to, but for a riser, whose height is both.
 	moved := slices.ContainsFunc(d.Front, func(f FrontDoc) bool { return f.Takes != f.First })
-	row := func(takes, x, leaves, atLeast, mark, with string) {
+	row := func(takes, x, leaves, least, mark, with string) {
 		x = padLeft(x, 12)
 		if moved {
 			x = padLeft(takes, 10) + "  " + x
 		}
-		p.line("  %s  %s  %s  %s  %s", x, padLeft(leaves, 14), padLeft(atLeast, 10), pad(mark, len(word)), with)
+		p.line("  %s  %s  %s  %s  %s", x, padLeft(leaves, 14), padLeft(least, 10), pad(mark, len(word)), with)
 	}
 	head := ""
 	if len(d.Variables) > 1 {
@@ -82,7 +83,7 @@ func (p *page) tradeOff(d *SolveDoc) {
 		if f.Best {
 			mark = word
 		}
-		row(plain(f.Takes, 2), plain(f.First, 2), missFigure(f.Point.Miss), plain(f.AtLeast, 2), mark, strings.Join(with, ", "))
+		row(plain(f.Takes, 2), plain(f.First, 2), missFigure(f.Point.Miss), boundFigure(f.AtLeast), mark, strings.Join(with, ", "))
 	}
 	p.line("")
 	none := "nothing with a lower or equal " + first + " leaves less"
@@ -119,12 +120,15 @@ func bestWord(d *SolveDoc) string {
 	return "best"
 }
 
+// missFigure writes what a point leaves or is off, rounded up, and boundFigure a proven lower bound, rounded down.
 func missFigure(x *float64) string {
 	if x == nil {
 		return "–"
 	}
-	return plain(*x, 2)
+	return plain(zero(math.Ceil(*x*100-noise)/100), 2)
 }
+
+func boundFigure(x float64) string { return plain(zero(math.Floor(x*100+noise)/100), 2) }
 
 // best writes the best point with its certificate.
 func (p *page) best(d SolveDoc) {
@@ -159,9 +163,9 @@ func (p *page) best(d SolveDoc) {
 	case c.Bound == nil:
 		p.para("  ", "  ", "How far that is from the best that can be is not known.")
 	case c.Of == "miss":
-		p.para("  ", "  ", fmt.Sprintf("Proven: nothing within these bounds leaves less than %s; the best is at most %s off.", plain(*c.Bound, 2), missFigure(c.Off)))
+		p.para("  ", "  ", fmt.Sprintf("Proven: nothing within these bounds leaves less than %s; the best is at most %s off.", boundFigure(*c.Bound), missFigure(c.Off)))
 	case d.Best.Meets:
-		p.para("  ", "  ", fmt.Sprintf("Proven: nothing within these bounds meets it for less than %s; the best is at most %s off.", plain(*c.Bound, 2), missFigure(c.Off)))
+		p.para("  ", "  ", fmt.Sprintf("Proven: nothing within these bounds meets it for less than %s; the best is at most %s off.", boundFigure(*c.Bound), missFigure(c.Off)))
 	default:
 		p.para("  ", "  ", "Whether anything within these bounds meets the aim is not known; look longer with --work.")
 	}
