@@ -30,15 +30,16 @@ func (w *Watch) AdmitMotion(axis int, rate float64) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	now := w.o.Clock.Now()
-	h := handMotion{rates: trackRates, until: now.Add(beginWithin)}
+	track := tracking(&w.now.r)
+	h := handMotion{rates: track, until: now.Add(beginWithin)}
 	if w.hand != nil {
 		h.rates, h.waits = w.hand.rates, w.hand.waits
 	}
 	v := math.Abs(rate)
 	if axis == 0 {
-		h.rates.ra = math.Max(v*1.1, trackRates.ra)
+		h.rates.ra = math.Max(v*1.1, track.ra)
 	} else {
-		h.rates.dec = math.Max(v*1.1, trackRates.dec)
+		h.rates.dec = math.Max(v*1.1, track.dec)
 	}
 	if rate == 0 {
 		if w.hand != nil {

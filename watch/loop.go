@@ -109,7 +109,7 @@ func (w *Watch) take(r mount.Reading, err error, now time.Time) {
 		case r.Slewing == mount.Yes && n.motion != Moves:
 			n.motion, n.rates, n.to = Moves, w.p.slew, heading{}
 		case r.Tracking == mount.Yes && n.motion == Still:
-			n.motion, n.rates = Tracks, trackRates
+			n.motion, n.rates = Tracks, tracking(&r)
 		}
 		return
 	}

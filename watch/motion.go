@@ -59,7 +59,7 @@ func (ob *observer) observe(f fix, slew rates) (Motion, rates) {
 	}()
 	still := ob.still(&f)
 	ob.speed = rates{}
-	track := trackRates.plus(told(&f.r))
+	track := tracking(&f.r)
 	if ob.prev == nil || !ob.goesOn(&f) {
 		ob.odd, ob.seen, ob.heading = 0, rates{}, heading{}
 		if f.r.Slewing == mount.Yes {

@@ -99,7 +99,7 @@ func (w *Watch) AdmitSlew(to sky.Equatorial, side *axes.Side) (*Pass, error) {
 			if err != nil {
 				return nil, err
 			}
-			if l := w.p.see(end.Centre(), Tracks, trackRates, heading{}, 0, w.o.Period); l.due {
+			if l := w.p.see(end.Centre(), Tracks, tracking(&from.r), heading{}, 0, w.o.Period); l.due {
 				return nil, &Refusal{"room", fmt.Sprintf("a stop would be due as soon as it is there, on side %v: %s", s, w.p.words(l)), true}
 			}
 			ways = append(ways, more...)
@@ -279,7 +279,7 @@ func (w *Watch) AdmitTracking() error {
 	if err != nil {
 		return err
 	}
-	if l := w.p.see(f.at, Tracks, trackRates, heading{}, now.Sub(f.r.Asked), w.o.Period); l.due {
+	if l := w.p.see(f.at, Tracks, tracking(&f.r), heading{}, now.Sub(f.r.Asked), w.o.Period); l.due {
 		return refuse(string(l.why), "tracking would have to be stopped at once: %s", w.p.words(l))
 	}
 	if sep := w.sun.separation(f.at, now); w.sun.up(now) && sep < w.sun.angle {

@@ -28,6 +28,9 @@ func told(r *mount.Reading) rates {
 	return t
 }
 
+// tracking are the rates of tracking, with what the driver tells of others.
+func tracking(r *mount.Reading) rates { return trackRates.plus(told(r)) }
+
 // predictor answers how much room there is, and when a stop is due. It belongs to one goroutine at a time.
 type predictor struct {
 	o *Options

@@ -2,7 +2,6 @@ package soak
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math/rand/v2"
 	"strconv"
@@ -64,9 +63,14 @@ func prepare(ctx context.Context, r *rig.Rig) (*subject, error) {
 	if err := g.JointsHold(); err != nil {
 		return nil, err
 	}
-	if rest := r.Mount.Park; rest == nil || r.Mount.Home == nil {
-		return nil, errors.New("the document names no park or no home place")
-	} else if lower := g.Gap(axes.Angles{RA: axes.Rad(rest.RAAxisDeg), Dec: axes.Rad(rest.DecAxisDeg)}, g.NewScratch()).Lower; lower < g.MarginMM+2 {
+	rest := r.Mount.Park
+	for i, place := range []*rig.AxisPose{rest, r.Mount.Home} {
+		if place == nil {
+			name := []string{"park", "home"}[i]
+			return nil, fmt.Errorf("the document does not say where the mount's %s is: add `%s: {ra_axis_deg: 0, dec_axis_deg: 0}`, with your angles, under mount", name, name)
+		}
+	}
+	if lower := g.Gap(axes.Angles{RA: axes.Rad(rest.RAAxisDeg), Dec: axes.Rad(rest.DecAxisDeg)}, g.NewScratch()).Lower; lower < g.MarginMM+2 {
 		return nil, fmt.Errorf("no room at park: %.1f mm are proven of the margin's %.1f mm", lower, g.MarginMM)
 	}
 	site, err := sky.NewSite(r.Site)
