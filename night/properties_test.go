@@ -87,7 +87,7 @@ func (j *judge) properties() []string {
 				bad("%s: the last start ends %v after the advised stop", what, d)
 			}
 			for k, b := range append(append([]Block{}, g.Blocks...), p.Schedule.Blocks...) {
-				if (k < len(g.Blocks) || b.Target == i) && b.Side == axes.West && !b.Either && b.From.Before(at) && b.To.After(at.Add(time.Second)) {
+				if (k < len(g.Blocks) || b.Target == i) && b.Side == axes.West && !b.Either && b.From.Before(at) && b.To.After(at.Add(time.Second)) && !turnedBack(&b, at, *m) {
 					bad("%s: exposed on side west from %v to %v, past its stop at %v", what, b.From, b.To, at)
 				}
 			}
@@ -143,4 +143,14 @@ func (j *judge) heights(what string, i int, bad func(string, ...any)) {
 	if highest := math.Pi/2 - math.Abs(j.site.Lat-g.Apparent.Dec); g.MaxAltitude > highest+axes.Rad(speck) {
 		bad("%s: greatest altitude %.3f°, and at transit it stands at %.3f°", what, axes.Deg(g.MaxAltitude), axes.Deg(highest))
 	}
+}
+
+// turnedBack tells that the mount has come to a block with its RA axis a whole turn back from the run that ends at stop, so many minutes past
+// the meridian: that is another run.
+func turnedBack(b *Block, stop time.Time, past int) bool {
+	if len(b.Come.Path) == 0 {
+		return false
+	}
+	there := (float64(past)*60-stop.Sub(b.From).Seconds())*2*math.Pi/86400 + math.Pi/2 // at the Sun's rate: a degree of a turn
+	return there-b.Come.Path[len(b.Come.Path)-1].RA > math.Pi
 }

@@ -37,14 +37,15 @@ func (s slewing) seconds(ra, dec float64) float64 {
 	return math.Max(math.Abs(ra)/s.ra, math.Abs(dec)/s.dec)
 }
 
-// longest is how long a slew may take, settling and rates slower by the spread included: side by side when both axes move at
-// once, and one after the other when that is not certain.
+// longest is how long a slew may take, rates slower by the spread, speeding up, coming to rest and settling included: side by side when
+// both axes move at once, and one after the other when that is not certain. An axis that speeds up and brakes evenly, within Rest each,
+// loses half of Rest at either end; on a way too short for its rate it takes 2·√(way/rate·Rest), which is no more.
 func (s slewing) longest(ra, dec float64, o rig.Order) float64 {
-	t := math.Abs(ra)/s.ra + math.Abs(dec)/s.dec
-	if o == rig.BothAtOnce {
-		t = s.seconds(ra, dec)
+	t := s.seconds(ra, dec)/(1-s.spread) + Rest
+	if o != rig.BothAtOnce && ra != 0 && dec != 0 {
+		t = (math.Abs(ra)/s.ra+math.Abs(dec)/s.dec)/(1-s.spread) + 2*Rest
 	}
-	return t/(1-s.spread) + s.settle
+	return t + s.settle
 }
 
 // orders lists the orders of the axes that a document leaves open.
