@@ -157,7 +157,7 @@ func TestConfirmRefusesWhatCannotBe(t *testing.T) {
 	r := rewritten(t, path, strings.Replace(text, weight, "at_mm: 360 ± 3, diameter_mm: 1200 ± 1", 1))
 	for _, more := range []string{"--all", "--yes=train"} {
 		said := legroom(t, "", "confirm", path, more)
-		if said.code != wrongUse || !strings.Contains(said.errors, "counterweight 2 overlap") || !strings.Contains(said.errors, "see legroom check") {
+		if said.code != wrongUse || !strings.Contains(said.errors, "counterweight 2 (") || !strings.Contains(said.errors, ") overlap by ") || !strings.Contains(said.errors, "see legroom check") {
 			t.Errorf("%s: %d, %s%s", more, said.code, said.out, said.errors)
 		}
 	}
