@@ -58,6 +58,18 @@ func (w *Watch) Snooze(d time.Duration) error {
 	return nil
 }
 
+// Confirmable gives where the axes are if the owner confirms a side by the last usable reading, as ConfirmReference would take it.
+func (w *Watch) Confirmable(side axes.Side) (axes.Angles, error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if !w.now.read {
+		return axes.Angles{}, errors.New("there has been no usable reading yet")
+	}
+	f := w.f // a copy, so that nothing is taken
+	c, err := f.confirm(w.now.r, side)
+	return c.at, err
+}
+
 // ConfirmReference says that the owner has looked: the tube is on that side, and the rig stands as the mount says it does. Only
 // a fresh reading can be confirmed.
 func (w *Watch) ConfirmReference(side axes.Side) error {

@@ -90,8 +90,15 @@ func TestAlongAnAxisOffThePole(t *testing.T) {
 		return mount.Reading{Asked: now, Got: now, Place: e, Side: p.Side, SideSaid: true, Sidereal: lst, SiderealSaid: true,
 			Tracking: mount.No, Slewing: mount.Say(slewing), Parked: mount.Say(parked), AtHome: mount.No}
 	}
+	if v := f.resolve(say(deg(0, 0), false, false), false); v.bad[BlindPlace] == "" {
+		t.Errorf("at the start, where nothing tells the RA axis: %+v", v)
+	}
 	rest := say(deg(0, 0), false, true)
-	f.resolve(rest, false)
+	for range 2 { // parked from the start: where the document says, and it does not jump from anywhere
+		if v := f.resolve(rest, false); len(v.bad) > 0 || v.fixes[0].at.RA != 0 {
+			t.Errorf("parked at the start: %+v", v)
+		}
+	}
 	if _, err := f.confirm(say(deg(20, 0), false, false), axes.West); err == nil {
 		t.Error("confirmed where the place does not tell the RA axis")
 	}

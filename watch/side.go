@@ -109,12 +109,14 @@ func (f *follower) pose(r mount.Reading, hour float64, side axes.Side, near *axe
 			best, found = g, true
 		}
 	}
-	if f.untold(best) && near != nil {
-		best.RA = near.RA
+	if f.untold(best) {
 		if p := f.rest(r); p != nil {
 			best.RA = p.RA
-		} else if r.Tracking != mount.No && f.last != nil {
-			best.RA += sky.SiderealRate * r.Got.Sub(f.last.r.Got).Seconds()
+		} else if near != nil {
+			best.RA = near.RA
+			if r.Tracking != mount.No && f.last != nil {
+				best.RA += sky.SiderealRate * r.Got.Sub(f.last.r.Got).Seconds()
+			}
 		}
 	}
 	return fix{r: r, hour: hour, side: side, at: best}, found
@@ -122,6 +124,9 @@ func (f *follower) pose(r mount.Reading, hour float64, side axes.Side, near *axe
 
 // atAxis is how near to the polar axis a place says nothing of the RA axis, radians: there a second of arc is a third of a degree.
 const atAxis = 0.05 * math.Pi / 180
+
+const untoldWords = "the tube points along a polar axis that is off the pole: there the place does not tell how the RA axis stands; park the mount, or " +
+	"move the declination axis by a degree"
 
 // untold tells whether the RA axis cannot be made from a place: it points along a polar axis that is not the sky's. On one that
 // is, the right ascension still tells it.
@@ -158,6 +163,10 @@ func (f *follower) resolve(r mount.Reading, ignoreSide bool) resolved {
 // first takes the mount's word, for want of anything better.
 func (f *follower) first(v resolved, cands []fix, said bool) resolved {
 	v.how, v.fixes = ByNobody, cands
+	if f.untold(cands[0].at) && f.rest(cands[0].r) == nil {
+		v.blind(BlindPlace, "%s", untoldWords)
+		return v
+	}
 	if !said {
 		return v
 	}
@@ -374,7 +383,7 @@ func (f *follower) confirm(r mount.Reading, side axes.Side) (fix, error) {
 	if ok && f.untold(c.at) {
 		known := f.rest(r)
 		if known == nil {
-			return c, errors.New("the tube points along a polar axis that is off the pole: there the place does not tell how the RA axis stands; park the mount, or move the declination axis by a degree")
+			return c, errors.New(untoldWords)
 		}
 		c.at.RA = known.RA
 	}

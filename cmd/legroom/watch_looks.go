@@ -6,34 +6,29 @@ import (
 	"strings"
 
 	"legroom/axes"
-	"legroom/mount"
-	"legroom/sky"
 )
 
 // askReference says what `confirm west` and `confirm east` confirm, and how the rig stands on either side if the mount says truly where
 // it points: that is what the owner can see, parked too, when the side alone is hard to tell.
 func (p *patrol) askReference() string {
-	r := p.w.Status().Reading
 	var b strings.Builder
 	b.WriteString("Confirm that the rig stands as the mount says: look at the rig itself, and give the one that it is.\n")
-	if r.Asked.IsZero() {
-		return b.String() + "  confirm west or confirm east: the side that the tube is on when its target is highest\n"
-	}
 	for _, side := range []axes.Side{axes.West, axes.East} {
-		b.WriteString(wrapped(fmt.Sprintf("  confirm %v  ", side), stands(p.m.Gauge().Model.Head, r, side, p.site), helpColumns) + "\n")
+		words := ""
+		if at, err := p.w.Confirmable(side); err != nil {
+			words = "cannot be confirmed now: " + err.Error()
+		} else {
+			words = stands(p.m.Gauge().Model.Head, at)
+		}
+		b.WriteString(wrapped(fmt.Sprintf("  confirm %v  ", side), words, helpColumns) + "\n")
 	}
 	b.WriteString("If it stands like neither, confirm nothing: bring the mount to its home place by its own marks.")
 	return b.String()
 }
 
-// stands is how the rig stands when what the mount says of the place is true, on a side: by where the saddle lies from the crossing of
-// the axes, the counterweights being opposite.
-func stands(head axes.Head, r mount.Reading, side axes.Side, site sky.Site) string {
-	sidereal := r.Sidereal
-	if !r.SiderealSaid {
-		sidereal = site.SiderealTime(r.Asked)
-	}
-	at := head.Angles(axes.Pose{Side: side, HourAngle: axes.Wrap(sidereal - r.Place.RA), Dec: r.Place.Dec})
+// stands is how the rig stands with its axes at a pose: by where the saddle lies from the crossing of the axes, the counterweights being
+// opposite.
+func stands(head axes.Head, at axes.Angles) string {
 	a := head.A(at.RA)
 	const little = 0.26 // the sine of 15°
 	where := ""
