@@ -15,9 +15,9 @@ type handMotion struct {
 }
 
 // seen notes which axes turn faster than tracking and guiding turn them.
-func (h *handMotion) seen(speed rates) {
-	h.waits[0] = h.waits[0] && speed.ra <= trackRates.ra
-	h.waits[1] = h.waits[1] && speed.dec <= trackRates.dec
+func (h *handMotion) seen(speed, track rates) {
+	h.waits[0] = h.waits[0] && speed.ra <= track.ra
+	h.waits[1] = h.waits[1] && speed.dec <= track.dec
 }
 
 // sunByHand is how long a motion by hand may go on that is let through near the Sun.

@@ -33,8 +33,11 @@ func (w *Watch) relock() {
 		return
 	}
 	w.alarms.over("lock")
+	if held.Close() != nil { // the watch has ended meanwhile
+		_ = lock.Close()
+		return
+	}
 	w.lock = lock
-	_ = held.Close() // a file that is no longer there
 }
 
 // lockMount takes the lock of a mount, by its address. The operating system frees it when this program ends, however it ends.

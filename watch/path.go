@@ -310,7 +310,7 @@ func (w *Watch) paths(now time.Time, t *todo) {
 	}
 	if h := w.hand; h != nil {
 		if n.motion == Moves && n.fresh {
-			h.seen(w.ob.speed)
+			h.seen(w.ob.speed, tracking(&n.r))
 		}
 		if n.motion == Moves && n.r.Slewing == mount.Yes && now.Before(h.until.Add(beginWithin)) {
 			h.until = now

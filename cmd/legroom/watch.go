@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"os"
 	"os/signal"
 	"syscall"
 	"time"
@@ -91,7 +92,8 @@ func (s *watching) define(c *cobra.Command) {
 // run watches until the command is interrupted or told to end.
 func (s *watching) run(c *cobra.Command, path string) error {
 	ctx, stop := signal.NotifyContext(c.Context(), syscall.SIGTERM)
-	signal.Ignore(syscall.SIGHUP, syscall.SIGPIPE) // a terminal that is closed, or a reader that is gone, ends no watch
+	// A terminal that is closed, or a reader that is gone, ends no watch. Ignored, they would be for the programs of hooks too.
+	signal.Notify(make(chan os.Signal, 1), syscall.SIGHUP, syscall.SIGPIPE)
 	defer stop()
 	defer endAtSecond(c.ErrOrStderr(), "legroom: ended at once, told twice to; a stop that was under way was not seen to its end, and "+
 		"nothing stops this mount now")()
