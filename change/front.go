@@ -68,11 +68,15 @@ func (s *search) front(ctx context.Context, points []Point) ([]FrontPoint, error
 }
 
 // takes is what a value of the first variable takes.
-func (s *space) takes(x float64) float64 {
-	if s.vars[0].path == riserPath {
-		return x
+func (s *space) takes(x float64) float64 { return s.takesLeast(x, x) }
+
+// takesLeast is the least that a value of the first variable between two takes.
+func (s *space) takesLeast(lo, hi float64) float64 {
+	v := &s.vars[0]
+	if v.path == riserPath {
+		return lo
 	}
-	return math.Abs(x - s.vars[0].present)
+	return math.Max(0, math.Max(lo-v.present, v.present-hi))
 }
 
 func (s *search) frontPoint(p Point) FrontPoint {
@@ -102,11 +106,7 @@ func (s *search) withBest(front []FrontPoint) []FrontPoint {
 func (s *search) boundUpTo(takes float64) float64 {
 	bound := math.Inf(1)
 	for _, b := range s.leaves {
-		least := b.lo[0]
-		if s.vars[0].path != riserPath {
-			least = math.Max(0, math.Max(b.lo[0]-s.vars[0].present, s.vars[0].present-b.hi[0]))
-		}
-		if least <= takes {
+		if s.takesLeast(b.lo[0], b.hi[0]) <= takes {
 			bound = math.Min(bound, b.bound)
 		}
 	}

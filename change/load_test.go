@@ -2,8 +2,6 @@ package change
 
 import (
 	"context"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -14,18 +12,12 @@ import (
 
 // What tips a rig is known without the mass of what stands still over the feet, and is not while one beyond them is missing.
 func TestTippingAsksForWhatStandsBeyond(t *testing.T) {
-	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS("../examples")); err != nil {
-		t.Fatal(err)
-	}
-	file := filepath.Join(dir, "terrace-long-refractor.yaml")
 	for _, c := range []struct {
 		at    string
 		known bool
 	}{{"[80, 0, -150]", true}, {"[0, 0, 1100]", false}} { // the pole's way is north and up
-		d := document(t, file)
-		text := string(d.Bytes()) + "\nparts:\n  - {name: shelf, frame: polar, shape: box, size_mm: [80, 80, 80], at_mm: " + c.at + "}\n"
-		r, err := rig.Parse([]byte(text), file)
+		text := string(document(t, terrace).Bytes()) + "\nparts:\n  - {name: shelf, frame: polar, shape: box, size_mm: [80, 80, 80], at_mm: " + c.at + "}\n"
+		r, err := rig.Parse([]byte(text), terrace)
 		if err != nil {
 			t.Fatal(err)
 		}

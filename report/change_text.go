@@ -86,22 +86,25 @@ type rounding func(x float64, decimals int) string
 // variantFigure writes a figure and by how much it is another than before, when that is known, with a mark behind: with fewer decimals
 // rather than into the next column. The difference is that of the figures as they stand.
 func variantFigure(x float64, decimals int, before *float64, mark string, write rounding) string {
-	figure := func(x float64) float64 {
-		v, _ := strconv.ParseFloat(write(x, decimals), 64) // of what was written a moment ago
-		return v
-	}
 	for ; ; decimals-- {
-		s := plain(figure(x), decimals)
+		now := write.figure(x, decimals)
+		s := plain(now, decimals)
 		if before != nil {
-			s += difference(figure(x)-figure(*before), decimals)
+			s += difference(now-write.figure(*before, decimals), decimals)
 		}
 		switch {
 		case utf8.RuneCountInString(s+mark) < variantWide:
 			return s + mark
 		case decimals == 0:
-			return plain(figure(x), 0) + mark
+			return plain(now, 0) + mark
 		}
 	}
+}
+
+// figure is the number as it is written.
+func (write rounding) figure(x float64, decimals int) float64 {
+	v, _ := strconv.ParseFloat(write(x, decimals), 64) // of what was written a moment ago
+	return v
 }
 
 func (p *page) variantTable(d VariantsDoc, list []VariantDoc, first int) {

@@ -4,7 +4,6 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
-	"math"
 	"slices"
 	"strings"
 )
@@ -125,10 +124,10 @@ func missFigure(x *float64) string {
 	if x == nil {
 		return "–"
 	}
-	return plain(zero(math.Ceil(*x*100-noise)/100), 2)
+	return plain(rounding(csvUp).figure(*x, 2), 2)
 }
 
-func boundFigure(x float64) string { return plain(zero(math.Floor(x*100+noise)/100), 2) }
+func boundFigure(x float64) string { return plain(rounding(csvDown).figure(x, 2), 2) }
 
 // best writes the best point with its certificate.
 func (p *page) best(d SolveDoc) {

@@ -84,6 +84,9 @@ func (c *checker) times(v *resolved, r mount.Reading, period time.Duration) {
 // clockNoise is what this computer's clock and its count of seconds go apart without being set, from one look to the next.
 const clockNoise = 10 * time.Millisecond
 
+// clockSet is from when on a step of this computer's clock begins the mount's clocks anew: a driver on this computer may go by it.
+const clockSet = 250 * time.Millisecond
+
 // computer finds out by how much this computer's clock was set since the last look: its reading and its count of seconds went apart.
 func (c *checker) computer(now time.Time) time.Duration {
 	defer func() { c.wall, c.mono = now.Round(0), now }()

@@ -10,9 +10,9 @@ import (
 	"legroom/sky"
 )
 
-// lags judges how old readings are by each clock that the mount tells, and by the time with which its driver stamps them, alone: one that falls behind this computer's count of seconds, since it
-// was least behind, tells of a mount whose answers grow old by as much, however good the other clock is. How far it is off at all does not
-// matter here: it may never have been set.
+// lags judges how old readings are by each clock that the mount tells, and by the time with which its driver stamps them, alone: one that
+// falls behind this computer's count of seconds, since it was least behind, tells of a mount whose answers grow old by as much, however
+// good the other clock is. How far it is off at all does not matter here: it may never have been set.
 type lags struct {
 	clocks [3]lag
 	last   mount.Reading  // the last that was no older than the one before

@@ -30,8 +30,8 @@ func (w *Watch) Step(ctx context.Context) time.Duration {
 		w.status.Counts.WorstStepS = math.Max(w.status.Counts.WorstStepS, actual.Seconds())
 	}
 	jumped := w.c.computer(begun)
-	if jumped.Abs() > 250*time.Millisecond {
-		w.c.lags.begin() // a driver on this computer may go by its clock
+	if jumped.Abs() > clockSet {
+		w.c.lags.begin()
 	}
 	if w.c.set += jumped; w.c.set.Abs() > clockOff && jumped.Abs() > clockNoise {
 		w.f.jumps = fmt.Sprintf("this computer's clock was set by %v since the reference pose", w.c.set.Round(time.Second))

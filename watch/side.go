@@ -109,14 +109,14 @@ func (f *follower) pose(r mount.Reading, hour float64, side axes.Side, near *axe
 			best, found = g, true
 		}
 	}
-	if f.untold(best) {
-		if p := f.rest(r); p != nil {
-			best.RA = p.RA
-		} else if near != nil {
-			best.RA = near.RA
-			if r.Tracking != mount.No && f.last != nil {
-				best.RA += sky.SiderealRate * r.Got.Sub(f.last.r.Got).Seconds()
-			}
+	switch p := f.rest(r); {
+	case !f.untold(best):
+	case p != nil:
+		best.RA = p.RA
+	case near != nil:
+		best.RA = near.RA
+		if r.Tracking != mount.No && f.last != nil {
+			best.RA += sky.SiderealRate * r.Got.Sub(f.last.r.Got).Seconds()
 		}
 	}
 	return fix{r: r, hour: hour, side: side, at: best}, found
@@ -133,6 +133,9 @@ const untoldWords = "the tube points along a polar axis that is off the pole: th
 func (f *follower) untold(at axes.Angles) bool {
 	return !f.model.Head.Aligned && math.Abs(math.Sin(at.Dec)) < math.Sin(atAxis)
 }
+
+// unknown tells that nothing says how the RA axis stands: not the place, and no park or home that the mount says it is at.
+func (f *follower) unknown(c *fix) bool { return f.untold(c.at) && f.rest(c.r) == nil }
 
 // resolve says where the axes are. A place that is none has been sorted out before.
 func (f *follower) resolve(r mount.Reading, ignoreSide bool) resolved {
@@ -163,7 +166,7 @@ func (f *follower) resolve(r mount.Reading, ignoreSide bool) resolved {
 // first takes the mount's word, for want of anything better.
 func (f *follower) first(v resolved, cands []fix, said bool) resolved {
 	v.how, v.fixes = ByNobody, cands
-	if f.untold(cands[0].at) && f.rest(cands[0].r) == nil {
+	if f.unknown(&cands[0]) {
 		v.blind(BlindPlace, "%s", untoldWords)
 		return v
 	}
@@ -232,14 +235,14 @@ func (f *follower) follow(v resolved, cands []fix, said bool) resolved {
 	}
 	f.hop(last, &c)
 	v.how, v.fixes = how, []fix{c}
-	if f.untold(c.at) && slewing && f.rest(r) == nil {
+	if slewing && f.unknown(&c) {
 		// The RA axis may turn, and it is seen when the tube leaves the polar axis: until then the last sure fix stays the last.
 		f.adrift = true
 		if r.Slewing == mount.Yes {
 			return v
 		}
 	}
-	if f.adrift = f.adrift && f.untold(c.at) && f.rest(r) == nil; f.adrift {
+	if f.adrift = f.adrift && f.unknown(&c); f.adrift {
 		v.blind(BlindPlace, "the mount has slewed with the tube along its polar axis, which is off the pole: there the place does not tell how the RA axis stands")
 		return v
 	}
@@ -380,12 +383,8 @@ func (f *follower) keep(c fix, how SideHow) { f.last, f.how = &c, how }
 // confirm takes the owner's word for the side at a reading, and forgets what jumped before.
 func (f *follower) confirm(r mount.Reading, side axes.Side) (fix, error) {
 	c, ok := f.pose(r, hourAngle(r, f.site), side, nil)
-	if ok && f.untold(c.at) {
-		known := f.rest(r)
-		if known == nil {
-			return c, errors.New(untoldWords)
-		}
-		c.at.RA = known.RA
+	if ok && f.unknown(&c) {
+		return c, errors.New(untoldWords)
 	}
 	if !ok {
 		return c, fmt.Errorf("on side %v hour angle %.2f h, declination %.1f° is out of the travel of the axes", side, axes.Hours(c.hour), axes.Deg(r.Place.Dec))
